@@ -51,9 +51,7 @@ def expand(phrase: str, definitions: Mapping[str, Alternatives] | None = None) -
     """
     texts = _Parser(_tokens(phrase), definitions or {}).parse()
     if "" in texts:
-        raise NotationError(
-            "the phrase may be left empty; keep at least one word outside [ ]"
-        )
+        raise NotationError("the phrase may be left empty; keep at least one word outside [ ]")
     return texts
 
 
@@ -62,14 +60,14 @@ def expand_definitions(
 ) -> tuple[dict[str, Alternatives], dict[str, str]]:
     """Expand every definition; return the alternatives by name and the faults by name.
 
-    A definition may use others. A faulty one still gets an entry (its own name as its only
+    A definition may use others and may be empty ("[psi]"). A faulty one still gets an entry (its own name as its only
     word), so that phrases using it do not each repeat its fault.
     """
     expanded: dict[str, Alternatives] = {}
     faults: dict[str, str] = {}
     for name in _dependency_order(definitions, faults):
         try:
-            expanded[name] = expand(definitions[name], expanded)
+            expanded[name] = _Parser(_tokens(definitions[name]), expanded).parse()
         except NotationError as error:
             faults.setdefault(name, str(error))
             expanded[name] = (name,)
