@@ -1,0 +1,251 @@
+"""The run folder: everything known about one run, whole or not there at all.
+
+    sheet.yaml         the run sheet, byte for byte as it was used
+    run.json           what, when, with which model, versions, settings, and the warnings
+    utterances.jsonl   what was heard, with scores: one JSON object a line
+    events.jsonl       the log, hash-chained (chain.py)
+    events.csv         the same for people (table.py)
+
+The files are built in `<folder>.partial` beside the folder's place, flushed to the disk, and the
+directory is renamed at the very end, so that a stop, a power cut or a full disk never leaves a
+folder that looks whole. events.jsonl is closed last, with the digests of the other files in it.
+"""
+
+import errno
+import json
+import os
+import shutil
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import rfc8785
+
+from voxlog.errors import InputError
+from voxlog.follow.event import Event
+from voxlog.log.chain import FORMAT, FORMAT_VERSION, START, append
+from voxlog.log.digest import bytes_sha256
+from voxlog.log.record import CLOCK_HZ, encode_event
+from voxlog.log.table import format_table
+
+__all__ = ["CHAINED", "FILES", "RUN_FORMAT", "RUN_VERSION", "AudioFile", "RunFacts", "RunFolder"]
+
+CHAINED = "events.jsonl"
+# The files that the closing record of CHAINED vouches for.
+FILES = ("sheet.yaml", "run.json", "utterances.jsonl", "events.csv")
+
+RUN_FORMAT = "voxlog-run"
+# 1: sheet, model, audio, clock, versions, settings, warnings.
+RUN_VERSION = 1
+
+# EFBIG is what a limit on a file's size gives; to the user it is the same thing.
+_FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+
+
+@dataclass(frozen=True, slots=True)
+class AudioFile:
+    """One file of the recording as it was read. samples: for each channel, at rate_hz."""
+
+    path: Path
+    sha256: str
+    rate_hz: int
+    channels: int
+    samples: int
+
+
+@dataclass(frozen=True, slots=True)
+class RunFacts:
+    """What the folder says about the run beside what was heard. Digests are SHA-256 in hex.
+
+    start: the moment of the first sample, with its zone; None when nobody knows it.
+    start_source: who says so ("option", "bext"), "" when start is None.
+    versions: of the programs that made the log, by name; "voxlog" is one of them.
+    settings: what the user chose, as plain JSON values.
+    """
+
+    sheet_id: str
+    sheet_title: str
+    sheet_yaml: bytes
+    model: str
+    model_sha256: str
+    audio: tuple[AudioFile, ...]
+    versions: Mapping[str, str]
+    start: datetime | None = None
+    start_source: str = ""
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+
+
+class RunFolder:
+    """A run folder in the making, for use in a with statement.
+
+        with RunFolder.create(path) as folder:
+            ...                                    # the long work
+            folder.save(facts, utterances, events)
+
+    Leaving the block without a finished save removes what was begun.
+    """
+
+    def __init__(self, path: Path, partial: Path) -> None:
+        self.path = path
+        self._partial = partial
+
+    @classmethod
+    def create(cls, path: Path) -> Self:
+        """Take the place before the long work starts; InputError if it is taken or unwritable."""
+        path = Path(os.path.abspath(path))
+        with _disk_errors(path):
+            _refuse_taken(path)
+            partial = path.with_name(path.name + ".partial")
+            path.parent.mkdir(parents=True, exist_ok=True)
+            try:
+                partial.mkdir()
+            except FileExistsError:
+                raise InputError(
+                    f"{partial}: another run is being written here, or one was stopped; "
+                    "wait for it, or remove this folder"
+                ) from None
+        return cls(path, partial)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        shutil.rmtree(self._partial, ignore_errors=True)
+
+    def save(
+        self,
+        facts: RunFacts,
+        utterances: Iterable[Mapping[str, Any]],
+        events: Sequence[Event],
+    ) -> None:
+        """Write every file and put the folder in its place.
+
+        utterances: JSON values only, in order of time. InputError when the disk is full or the
+        place was taken meanwhile; nothing is left behind then.
+        """
+        run = _pretty_json(_describe_run(facts, self.path))
+        files = {
+            "sheet.yaml": facts.sheet_yaml,
+            "run.json": run,
+            "utterances.jsonl": b"".join(rfc8785.dumps(dict(each)) + b"\n" for each in utterances),
+            "events.csv": format_table(events, facts.start).encode(),
+        }
+        with _disk_errors(self.path):
+            for name, data in files.items():
+                _write_through(self._partial / name, data)
+            digests = {name: bytes_sha256(data) for name, data in files.items()}
+            _write_through(self._partial / CHAINED, _log(facts, events, digests))
+            _sync_directory(self._partial)
+            _refuse_taken(self.path)
+            if self.path.exists():
+                self.path.rmdir()
+            os.rename(self._partial, self.path)
+        # The folder is whole and in its place; at worst a power cut takes it back to .partial.
+        with suppress(OSError):
+            _sync_directory(self.path.parent)
+
+
+def _log(facts: RunFacts, events: Sequence[Event], digests: Mapping[str, str]) -> bytes:
+    closing = {"closed": True, "count": len(events), "files": dict(digests)}
+    payloads = [_header(facts), *map(encode_event, events), closing]
+    lines, link = [], START
+    for payload in payloads:
+        line, link = append(payload, link)
+        lines.append(line)
+    return b"".join(lines)
+
+
+def _header(facts: RunFacts) -> dict[str, Any]:
+    return {
+        "format": FORMAT,
+        "version": FORMAT_VERSION,
+        "sheet": bytes_sha256(facts.sheet_yaml),
+        "model": facts.model_sha256,
+        "audio": [file.sha256 for file in facts.audio],
+        "voxlog": facts.versions["voxlog"],
+        "clock": _clock(facts),
+    }
+
+
+def _clock(facts: RunFacts) -> dict[str, Any]:
+    start = None if facts.start is None else facts.start.isoformat()
+    return {"hz": CLOCK_HZ, "start": start, "start_source": facts.start_source}
+
+
+def _describe_run(facts: RunFacts, folder: Path) -> dict[str, Any]:
+    return {
+        "format": RUN_FORMAT,
+        "version": RUN_VERSION,
+        "sheet": {
+            "file": "sheet.yaml",
+            "id": facts.sheet_id,
+            "title": facts.sheet_title,
+            "sha256": bytes_sha256(facts.sheet_yaml),
+        },
+        "model": {"name": facts.model, "sha256": facts.model_sha256},
+        "clock": _clock(facts),
+        "audio": [_describe_audio(file, folder) for file in facts.audio],
+        "versions": dict(facts.versions),
+        "settings": dict(facts.settings),
+        "warnings": list(facts.warnings),
+    }
+
+
+def _describe_audio(file: AudioFile, folder: Path) -> dict[str, Any]:
+    """The path is relative to the folder: the two often move together, and it names no home."""
+    return {
+        "path": Path(os.path.relpath(file.path, folder)).as_posix(),
+        "sha256": file.sha256,
+        "rate_hz": file.rate_hz,
+        "channels": file.channels,
+        "samples": file.samples,
+    }
+
+
+def _pretty_json(value: Mapping[str, Any]) -> bytes:
+    return (json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode()
+
+
+def _refuse_taken(path: Path) -> None:
+    if path.is_symlink() or (path.exists() and not path.is_dir()):
+        raise InputError(f"{path}: a file or a link stands there; name another folder")
+    if path.is_dir() and any(path.iterdir()):
+        raise InputError(f"{path}: the folder is not empty; name another one, or empty it")
+
+
+def _write_through(path: Path, data: bytes) -> None:
+    """To the disk, not only to its cache: some file systems say only then that they are full."""
+    with path.open("xb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _sync_directory(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+@contextmanager
+def _disk_errors(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        if error.errno in _FULL:
+            text = f"{path}: disk full, nothing was written; free some space or name another disk"
+        else:
+            text = f"{path}: cannot be written ({error.strerror}); name another folder"
+        raise InputError(text) from error
