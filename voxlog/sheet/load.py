@@ -4,6 +4,7 @@ Everything wrong with a sheet is found in one reading and reported together, eac
 and column, what is wrong and what would be right.
 """
 
+from itertools import islice
 from pathlib import Path
 from typing import Any, Final
 
@@ -12,11 +13,11 @@ from pydantic_core import ErrorDetails
 
 from voxlog.errors import InputError
 from voxlog.sheet.complaint import complaint
-from voxlog.sheet.model import Loc, Sheet
+from voxlog.sheet.model import MAX_DEFINITIONS, Loc, Mark, Sheet
 from voxlog.sheet.notation import expand_definitions
 from voxlog.sheet.problem import Problem, SheetError
-from voxlog.sheet.rules import breaches
-from voxlog.sheet.tree import Mark, Tree, read_tree
+from voxlog.sheet.rules import Breach, breaches
+from voxlog.sheet.tree import Tree, read_tree
 
 __all__ = ["MAX_BYTES", "load_sheet", "read_sheet"]
 
@@ -41,12 +42,10 @@ def read_sheet(text: str, name: str = "sheet") -> Sheet:
     """
     _refuse_hopeless(text, name)
     tree = read_tree(text)
-    if tree.faults and not isinstance(tree.data, dict):
+    if not tree.is_whole:
         raise _error(name, tree.faults)
     if not isinstance(tree.data, dict):
         raise _error(name, [(Mark(1, 1), "not a sheet; start with `voxlog-sheet: 1`")])
-    if any(not message.startswith("key `") for _, message in tree.faults):
-        raise _error(name, tree.faults)
     return _sheet(tree, name)
 
 
@@ -55,7 +54,7 @@ def _sheet(tree: Tree, name: str) -> Sheet:
     faults = list(tree.faults)
     definitions, definition_faults = expand_definitions(_written_definitions(tree.data))
     faults += [(tree.mark(("define", key)), text) for key, text in definition_faults.items()]
-    faults += [(tree.mark(breach.loc), breach.message) for breach in breaches(tree.data)]
+    faults += [_breach_fault(breach, tree) for breach in breaches(tree.data)]
     sheet = None
     try:
         sheet = Sheet.model_validate(tree.data, context={"definitions": definitions})
@@ -64,8 +63,12 @@ def _sheet(tree: Tree, name: str) -> Sheet:
             faults += _faults(details, tree)
     if faults or sheet is None:
         raise _error(name, faults)
-    sheet._lines.update({loc: mark.line for loc, mark in tree.values.items()})
-    return sheet
+    return sheet.with_marks(name, tree.values)
+
+
+def _breach_fault(breach: Breach, tree: Tree) -> tuple[Mark, str]:
+    where = "" if breach.other is None else f" on line {tree.mark(breach.other).line}"
+    return tree.mark(breach.loc), f"{breach.what}{where}; {breach.cure}"
 
 
 def _faults(details: ErrorDetails, tree: Tree) -> list[tuple[Mark, str]]:
@@ -92,7 +95,8 @@ def _written_definitions(data: dict[str, Any]) -> dict[str, str]:
     written = data.get("define")
     if not isinstance(written, dict):
         return {}
-    return {name: text for name, text in written.items() if isinstance(text, str)}
+    texts = {name: text for name, text in written.items() if isinstance(text, str)}
+    return dict(islice(texts.items(), MAX_DEFINITIONS))
 
 
 def _decoded(content: bytes, name: str) -> str:

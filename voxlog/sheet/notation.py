@@ -23,7 +23,7 @@ _TOKEN = re.compile(
     r"|(?P<word>[^\s()\[\]|<>{}]+)|(?P<stray>\S))"
 )
 # Letters of any language, with inner apostrophes and hyphens: "don't", "read-back".
-_WORD = re.compile(r"[^\W\d_]+(?:['’-][^\W\d_]+)*\Z")
+_WORD = re.compile(r"[^\W\d_]+(?:['\u2019-][^\W\d_]+)*\Z")
 _SLOTS = frozenset({"{value}", "{item}"})
 
 Alternatives = tuple[str, ...]
@@ -60,8 +60,8 @@ def expand_definitions(
 ) -> tuple[dict[str, Alternatives], dict[str, str]]:
     """Expand every definition; return the alternatives by name and the faults by name.
 
-    A definition may use others and may be empty ("[psi]"). A faulty one still gets an entry (its own name as its only
-    word), so that phrases using it do not each repeat its fault.
+    A definition may use others and may be empty ("[psi]"). A faulty one still gets an entry (its
+    own name as its only word), so that phrases using it do not each repeat its fault.
     """
     expanded: dict[str, Alternatives] = {}
     faults: dict[str, str] = {}
@@ -119,7 +119,7 @@ def _checked(token: _Token) -> _Token:
 
 def _plain_word(text: str, place: int) -> str:
     if _WORD.match(text):
-        return text.lower().replace("’", "'")
+        return text.lower().replace("\u2019", "'")
     if any(character.isdigit() for character in text):
         raise NotationError(
             f"digits in `{text}` at character {place}; write numbers as the words that are said"
@@ -211,6 +211,10 @@ class _Parser:
 
 def _bounded(texts: list[str]) -> Alternatives:
     distinct = tuple(dict.fromkeys(texts))
+    if max(map(len, distinct)) > MAX_LENGTH:
+        raise NotationError(
+            f"the phrase stands for more than {MAX_LENGTH} characters; write it shorter"
+        )
     if len(distinct) > MAX_ALTERNATIVES:
         raise NotationError(
             f"the phrase has more than {MAX_ALTERNATIVES} readings; split it or write fewer choices"

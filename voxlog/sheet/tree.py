@@ -8,7 +8,7 @@ duplicate keys, and say where each value stands. Scalars follow the YAML 1.2.2 c
 
 import re
 from dataclasses import dataclass, field
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
@@ -23,9 +23,9 @@ from ruamel.yaml.events import (
     ScalarEvent,
 )
 
-from voxlog.sheet.model import Loc
+from voxlog.sheet.model import Loc, Mark
 
-__all__ = ["Mark", "Tree", "read_tree"]
+__all__ = ["Tree", "read_tree"]
 
 MAX_DEPTH: Final = 16
 
@@ -37,25 +37,20 @@ _INT = re.compile(r"[-+]?[0-9]{1,18}\Z")
 _FLOAT = re.compile(r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]{1,3})?\Z")
 
 
-class Mark(NamedTuple):
-    """A place in the text, from 1."""
-
-    line: int
-    column: int
-
-
 @dataclass
 class Tree:
     """Plain data (dict, list, str, int, float, bool, None) and where its parts stand.
 
     keys: where each mapping key stands, by the loc of its value; values: where values start.
-    faults: what is wrong with the text as YAML; `data` is then not to be relied on.
+    faults: what is wrong with the text as YAML.
+    is_whole: whether `data` is all that the text says, faults (double keys) or not.
     """
 
     data: Any = None
     keys: dict[Loc, Mark] = field(default_factory=dict)
     values: dict[Loc, Mark] = field(default_factory=dict)
     faults: list[tuple[Mark, str]] = field(default_factory=list)
+    is_whole: bool = True
 
     def mark(self, loc: Loc) -> Mark:
         """Where `loc` stands, or the nearest part around it that is known."""
@@ -71,20 +66,29 @@ class _Stop(Exception):
 def read_tree(text: str) -> Tree:
     """Read YAML; never raises for any text, faults are in the tree."""
     builder = _Builder()
+    tree = builder.tree
     try:
         for event in YAML(typ="safe", pure=True).parse(text):
             builder.take(event)
     except _Stop:
-        pass
-    except MarkedYAMLError as error:
-        builder.tree.faults.append(_syntax_fault(error))
-    except YAMLError as error:
-        reason = str(error).partition("\n")[0]
-        builder.tree.faults.append((Mark(1, 1), f"not YAML: {reason}; save it as plain text"))
-    return builder.tree
+        tree.is_whole = False
+    except (YAMLError, ValueError, OverflowError) as error:
+        # ValueError, OverflowError: ruamel.yaml passes on what chr() says of "\\UFFFFFFFF".
+        tree.is_whole = False
+        tree.faults.append(_syntax_fault(error, text))
+    return tree
 
 
-def _syntax_fault(error: MarkedYAMLError) -> tuple[Mark, str]:
+def _syntax_fault(error: Exception, text: str) -> tuple[Mark, str]:
+    if isinstance(error, MarkedYAMLError):
+        return _marked_fault(error)
+    position = getattr(error, "position", 0)
+    before = text[:position] if isinstance(position, int) else ""
+    place = Mark(before.count("\n") + 1, len(before) - before.rfind("\n"))
+    return place, "a character or escape that text cannot have; save the sheet as plain text"
+
+
+def _marked_fault(error: MarkedYAMLError) -> tuple[Mark, str]:
     mark = error.problem_mark or error.context_mark
     place = Mark(mark.line + 1, mark.column + 1) if mark else Mark(1, 1)
     problem = error.problem or error.context or "it cannot be read"
@@ -123,8 +127,9 @@ class _Builder:
             self._stop(mark, f"alias *{event.anchor} is not allowed; write the part out")
         if event.anchor is not None:
             self._stop(mark, f"anchor &{event.anchor} is not allowed; remove it")
-        if getattr(event, "tag", None) not in (None, "!"):
-            self._stop(mark, f"tag {event.tag} is not allowed; remove it")
+        tag = getattr(event, "tag", None)
+        if tag is not None:
+            self._stop(mark, f"tag {tag} is not allowed; remove it")
 
     def _add(self, event: NodeEvent, mark: Mark) -> None:
         if len(self._stack) >= MAX_DEPTH:

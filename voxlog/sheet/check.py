@@ -1,0 +1,123 @@
+"""What is allowed in a sheet but likely to disappoint: warnings for its writer."""
+
+from collections.abc import Callable, Iterator
+from typing import Final, NamedTuple
+
+from voxlog.sheet.model import Item, Loc, Sheet
+from voxlog.sheet.problem import Problem
+
+__all__ = ["warnings"]
+
+# Unstressed words: an intercom swallows them, so nothing may hang on them alone. "Not", "off"
+# and the like are stressed when they matter and stay out of the list.
+_WEAK: Final = frozenset(
+    ("a", "all", "an", "and", "are", "at", "by", "for", "has", "have", "i", "in", "is", "it")
+    + ("its", "my", "now", "of", "on", "our", "please", "so", "that", "the", "their", "then")
+    + ("there", "this", "to", "was", "we", "with", "your")
+)
+_SHORTEST_WORD: Final = 4
+
+
+class _Placed(NamedTuple):
+    loc: Loc
+    item: Item
+
+
+_Finding = tuple[Loc, str]
+
+
+def warnings(sheet: Sheet) -> tuple[Problem, ...]:
+    """Every warning, in file order; lines are 0 for a sheet that was not read from a file."""
+    placed = tuple(
+        _Placed(("phases", p, "steps", s), step)
+        for p, phase in enumerate(sheet.phases)
+        for s, step in enumerate(phase.steps)
+        if isinstance(step, Item)
+    )
+    found = [warning for check in _CHECKS for warning in check(sheet, placed)]
+    return tuple(
+        sorted(Problem(sheet.file, *sheet.mark_of(loc), message) for loc, message in found)
+    )
+
+
+def _challenges_differ(sheet: Sheet, items: tuple[_Placed, ...]) -> Iterator[_Finding]:
+    first: dict[str, _Placed] = {}
+    for placed in items:
+        for text in placed.item.ask:
+            other = first.setdefault(text, placed)
+            if other is not placed:
+                line = sheet.mark_of((*other.loc, "ask")).line
+                yield (
+                    (*placed.loc, "ask"),
+                    f"`{text}` also opens item {other.item.number} on line {line}; "
+                    "only the order tells them apart, so word one of them differently",
+                )
+
+
+def _denials_stand_out(_: Sheet, items: tuple[_Placed, ...]) -> Iterator[_Finding]:
+    for loc, item in items:
+        confirms = {_strong_words(text): text for text in item.confirm}
+        for text in item.deny:
+            near = confirms.get(_strong_words(text))
+            if near is not None:
+                yield (
+                    (*loc, "deny"),
+                    f"`{text}` differs from the confirming `{near}` only in words that are "
+                    "easily lost; give the denial a word of its own",
+                )
+
+
+def _strong_words(text: str) -> tuple[str, ...]:
+    words = text.split()
+    return tuple(word for word in words if word not in _WEAK) or tuple(words)
+
+
+def _phrases_are_long_enough(_: Sheet, items: tuple[_Placed, ...]) -> Iterator[_Finding]:
+    for loc, item in items:
+        for key, texts in (("ask", item.ask), ("confirm", item.confirm), ("deny", item.deny)):
+            for text in texts:
+                if len(text) < _SHORTEST_WORD:
+                    yield (
+                        (*loc, key),
+                        f"`{text}` is one short word, easily misheard; add a word to it",
+                    )
+
+
+def _denials_exist(_: Sheet, items: tuple[_Placed, ...]) -> Iterator[_Finding]:
+    for loc, item in items:
+        if item.mandatory and item.confirm and not item.deny:
+            yield (
+                loc,
+                f"item {item.number} has no `deny`; a contradiction cannot compete with "
+                "its answers, so list how it is denied",
+            )
+
+
+def _answers_exist(_: Sheet, items: tuple[_Placed, ...]) -> Iterator[_Finding]:
+    for loc, item in items:
+        if not item.confirm and item.value is None:
+            yield (
+                loc,
+                f"item {item.number} has neither `confirm` nor `value`; "
+                "only a bare affirm can satisfy it",
+            )
+
+
+def _answers_add_something(_: Sheet, items: tuple[_Placed, ...]) -> Iterator[_Finding]:
+    for loc, item in items:
+        for text in item.confirm:
+            if text in item.ask:
+                yield (
+                    (*loc, "confirm"),
+                    f"`{text}` is also the challenge; asked twice it would count as answered",
+                )
+
+
+_CHECKS: Final[tuple[Callable[[Sheet, tuple[_Placed, ...]], Iterator[_Finding]], ...]] = (
+    _challenges_differ,
+    _denials_stand_out,
+    _phrases_are_long_enough,
+    _denials_exist,
+    _answers_exist,
+    _answers_add_something,
+)
