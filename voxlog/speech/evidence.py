@@ -1,0 +1,34 @@
+"""From scores to evidence: was this phrase said, or something that the sheet does not list?"""
+
+from dataclasses import dataclass
+
+__all__ = ["Weights", "evidence_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Logistic weights, fitted by tests/bench/fit.py on the voices and sheets kept for that.
+
+    phrase, free: of the scores in nats. pace: of the log-likelihood of the duration.
+    alike: of the likeness of the free text, 0 to 1. constant: where undecided lies.
+    """
+
+    phrase: float = 0.45
+    free: float = -0.35
+    pace: float = 0.8
+    alike: float = 4.0
+    constant: float = -2.0
+
+
+FITTED = Weights()
+
+
+def evidence_of(phrase: float, free: float, pace: float, alike: float) -> float:
+    """Log-odds that a phrase was said and not unlisted speech, in nats."""
+    return (
+        FITTED.phrase * phrase
+        + FITTED.free * free
+        + FITTED.pace * pace
+        + FITTED.alike * alike
+        + FITTED.constant
+    )

@@ -1,0 +1,97 @@
+"""The speech model: audio in, encoded audio, free text and token probabilities out."""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voxlog.speech.decoder import AudioMemory, Decoder, Decoding
+from voxlog.speech.model_files import ModelFiles
+from voxlog.speech.weights import read_weights
+
+__all__ = ["FRAMES_PER_SECOND", "SpeechModel"]
+
+Floats = NDArray[np.float32]
+
+FRAMES_PER_SECOND = 100
+WINDOWS = (300, 600, 1000, 1500, 3000)
+"""Frames an encoder window may have: Whisper was trained on 3000; short phrases in 300 to 600 are
+recognised as well or better and cost a fifth (measured: DEVELOPERS.md)."""
+
+
+class SpeechModel:
+    """A Whisper model in CTranslate2 form, with its decoder's arrays beside it.
+
+    Safe to use from several threads at once; ``threads`` of them work in parallel, each on one
+    core.
+    """
+
+    def __init__(self, files: ModelFiles, threads: int) -> None:
+        from faster_whisper import WhisperModel
+
+        self.files = files
+        self._whisper = WhisperModel(
+            str(files.folder),
+            device="cpu",
+            compute_type="int8",
+            cpu_threads=1,
+            num_workers=threads,
+            local_files_only=True,
+        )
+        self._tokenizer: Any = self._whisper.hf_tokenizer
+        weights = read_weights(files.folder / "model.bin", "decoder/")
+        self._decoder = Decoder(weights, _heads(weights))
+        self.end_of_text = self._token("<|endoftext|>")
+        self.prompt = self._prompt()
+
+    def _token(self, text: str) -> int:
+        return int(self._tokenizer.token_to_id(text))
+
+    def _prompt(self) -> list[int]:
+        start = [self._token("<|startoftranscript|>")]
+        if self._whisper.model.is_multilingual:
+            start += [self._token("<|en|>"), self._token("<|transcribe|>")]
+        return [*start, self._token("<|notimestamps|>")]
+
+    def tokens(self, text: str) -> list[int]:
+        """The tokens of a text, without any that mark its start or end."""
+        return list(self._tokenizer.encode(text, add_special_tokens=False).ids)
+
+    def encode(self, audio: Floats) -> Floats:
+        """Encode 16 kHz mono audio of at most 30 s; (frames / 2, width)."""
+        features = self._whisper.feature_extractor(audio, padding=0)
+        window = next((w for w in WINDOWS if w >= features.shape[1]), WINDOWS[-1])
+        held = np.full((features.shape[0], window), features.min(), np.float32)
+        held[:, : features.shape[1]] = features[:, :window]
+        return np.asarray(self._whisper.encode(held))[0]
+
+    def listen(self, encoded: Floats) -> AudioMemory:
+        """Prepare encoded audio for any number of decodings."""
+        return self._decoder.listen(encoded)
+
+    def decoding(self, memory: AudioMemory) -> Decoding:
+        """An empty tree over the audio."""
+        return Decoding(self._decoder, memory)
+
+    def transcribe(self, encoded: Floats, most: int) -> list[int]:
+        """The tokens of the likeliest text, ``most`` at most, greedily and without any prompt."""
+        import ctranslate2
+
+        result = self._whisper.model.generate(
+            ctranslate2.StorageView.from_array(np.ascontiguousarray(encoded[None])),
+            [self.prompt],
+            beam_size=1,
+            max_length=len(self.prompt) + most,
+            no_repeat_ngram_size=3,
+            suppress_blank=True,
+        )[0]
+        return [token for token in result.sequences_ids[0] if token < self.end_of_text]
+
+    def text(self, tokens: list[int]) -> str:
+        """The words of tokens."""
+        return str(self._tokenizer.decode(tokens)).strip()
+
+
+def _heads(weights: dict[str, Floats]) -> int:
+    """Attention heads: 64 wide in every published Whisper size (Radford et al. 2022, table 1)."""
+    return int(weights["embeddings/weight"].shape[1]) // 64

@@ -1,0 +1,27 @@
+"""How long words take to say.
+
+Noise hides what was said before it hides how long it took. A phrase whose length does not fit the
+stretch of voice loses evidence.
+"""
+
+import math
+
+__all__ = ["pace_evidence", "seconds_to_say"]
+
+SECONDS_START = 0.27
+SECONDS_PER_LETTER = 0.048
+SPREAD = 0.30
+"""Standard deviation of the logarithm of duration. The three figures: least squares over clips of
+the voices kept for setting constants (tests/bench/fit.py)."""
+MOST_NATS = 8.0
+
+
+def seconds_to_say(text: str) -> float:
+    """Expected duration of ``text`` in seconds at a usual speaking rate."""
+    return SECONDS_START + SECONDS_PER_LETTER * len(text)
+
+
+def pace_evidence(text: str, voiced: float) -> float:
+    """Log-likelihood in nats, 0 at best, that ``text`` took ``voiced`` seconds."""
+    distance = math.log(max(voiced, 0.05) / seconds_to_say(text)) / SPREAD
+    return -min(0.5 * distance * distance, MOST_NATS)

@@ -1,0 +1,188 @@
+"""Segments to utterances: what of the sheet was said, and what was said in free words.
+
+A segment is encoded once. Its free transcription is searched without any prompt; the sheet's
+phrases are scored against the audio; both then compete for the same stretch of sound.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from rapidfuzz import fuzz, process
+
+from voxlog.audio.segment import Segment
+from voxlog.numbers.normalise import normalise
+from voxlog.sheet.phrases import Phrase
+from voxlog.speech.decoder import Decoding
+from voxlog.speech.evidence import evidence_of
+from voxlog.speech.free_text import FreeText, free_text
+from voxlog.speech.model import SpeechModel
+from voxlog.speech.pace import pace_evidence, seconds_to_say
+from voxlog.speech.priors import noise_memories, prior_of
+from voxlog.speech.search import Ending, search
+from voxlog.speech.utterance import Heard, Utterance
+from voxlog.speech.vocabulary import build_vocabulary, sayables
+
+__all__ = ["Recogniser"]
+
+Floats = NDArray[np.float32]
+
+SAMPLES_PER_SECOND = 16_000
+SHORTLIST = 6
+SHORTLIST_SIMILARITY = 55.0
+PHRASES_IN_A_BREATH = 3
+LONGER_FROM = 2
+SHORTEST_PHRASE = 0.45
+"""Seconds of voice that a further phrase needs."""
+PAUSE_REACH = 0.7
+KEPT = 24
+"""Readings that an utterance keeps."""
+
+
+@dataclass(frozen=True, slots=True)
+class Saying:
+    """One way to read a whole segment: phrases in a row, and how well they fit in nats."""
+
+    endings: tuple[Ending, ...]
+    score: float
+    pace: float
+
+    @property
+    def total(self) -> float:
+        """What readings of one segment are compared by."""
+        return self.score + self.pace
+
+
+class Recogniser:
+    """Listens for one sheet's phrases with one model."""
+
+    def __init__(self, model: SpeechModel, phrases: Sequence[Phrase], cache: Path) -> None:
+        self._model = model
+        self._vocabulary = build_vocabulary(
+            sayables(phrases), model.tokens, model.prompt, model.end_of_text
+        )
+        self._noises = noise_memories(model)
+        self._prior = prior_of(self._vocabulary, model, self._noises, cache)
+        self._texts = {node: said[0].text for node, said in self._vocabulary.ends.items()}
+
+    def utterances(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
+        """What was said in a segment; one utterance for each phrase of it, or one in all.
+
+        audio: the segment's 16 kHz samples, with whatever padding the segmenter left around it.
+        """
+        encoded = self._model.encode(audio)
+        memory = self._model.listen(encoded)
+        decoding = self._model.decoding(memory)
+        following = decoding.start(self._vocabulary.prompt, self._vocabulary.among)
+        voiced = sum(end - start for start, end in segment.bursts) / SAMPLES_PER_SECOND
+        free = free_text(
+            self._model, encoded, memory, self._noises, voiced, self._vocabulary.among
+        )
+        row = decoding.rows - 1
+        keep = self._resembling(free.text)
+        endings = search(decoding, self._vocabulary, self._prior, row, following, keep)
+        sayings = [self._saying((ending,), voiced) for ending in endings]
+        sayings += self._longer(decoding, sayings, voiced, PHRASES_IN_A_BREATH - 1)
+        best = max(sayings, key=lambda saying: saying.total)
+        return tuple(
+            self._utterance(segment, free, sayings, best, part) for part in range(len(best.endings))
+        )
+
+    def _resembling(self, text: str) -> set[int]:
+        """The nodes on the way to the phrases that the free text is most like."""
+        found = process.extract(
+            normalise(text),
+            self._texts,
+            scorer=fuzz.ratio,
+            limit=SHORTLIST,
+            score_cutoff=SHORTLIST_SIMILARITY,
+        )
+        return {node for _, _, end in found for node in self._vocabulary.path(end)}
+
+    def _saying(self, endings: tuple[Ending, ...], voiced: float) -> Saying:
+        text = " ".join(self._texts[ending.node] for ending in endings)
+        score = sum(ending.said for ending in endings) + endings[-1].stop
+        return Saying(endings, score, pace_evidence(text, voiced))
+
+    def _longer(
+        self, decoding: Decoding, sayings: list[Saying], voiced: float, more: int
+    ) -> list[Saying]:
+        """Readings with another phrase after those that leave voice unexplained."""
+        found: list[Saying] = []
+        best = sorted(sayings, key=lambda saying: -sum(e.said for e in saying.endings))
+        for saying in best[:LONGER_FROM]:
+            if not self._leaves_voice(saying, voiced):
+                continue
+            last = saying.endings[-1]
+            found += [
+                self._saying((*saying.endings, ending), voiced)
+                for ending in search(
+                    decoding, self._vocabulary, self._prior, last.row, last.following
+                )
+            ]
+        if found and more > 1:
+            found += self._longer(decoding, found, voiced, more - 1)
+        return found
+
+    def _leaves_voice(self, saying: Saying, voiced: float) -> bool:
+        said = seconds_to_say(" ".join(self._texts[ending.node] for ending in saying.endings))
+        return voiced - said > SHORTEST_PHRASE
+
+    def _utterance(
+        self, segment: Segment, free: FreeText, sayings: list[Saying], best: Saying, part: int
+    ) -> Utterance:
+        """One phrase of the best reading, with what else may have stood in its place."""
+        others = [
+            saying
+            for saying in sayings
+            if len(saying.endings) == len(best.endings)
+            and _without(saying.endings, part) == _without(best.endings, part)
+        ]
+        heard: dict[tuple[int, float | None], Heard] = {}
+        for saying in sorted(others, key=lambda saying: -saying.total)[:KEPT]:
+            text = " ".join(self._texts[ending.node] for ending in saying.endings)
+            alike = fuzz.ratio(normalise(free.text), text) / 100
+            evidence = evidence_of(saying.score, free.score, saying.pace, alike)
+            for sayable in self._vocabulary.ends[saying.endings[part].node]:
+                key = sayable.phrase, sayable.value
+                if key not in heard or heard[key].evidence < evidence:
+                    heard[key] = Heard(sayable, evidence)
+        start, end = _span(segment, [self._texts[one.node] for one in best.endings], part)
+        return Utterance(
+            channel=segment.channel,
+            start=start,
+            end=end,
+            text=free.text,
+            heard=tuple(sorted(heard.values(), key=lambda one: -one.evidence)),
+        )
+
+
+def _without(endings: tuple[Ending, ...], part: int) -> list[int]:
+    return [ending.node for n, ending in enumerate(endings) if n != part]
+
+
+def _span(segment: Segment, texts: list[str], part: int) -> tuple[float, float]:
+    """Where a part of a segment lies, in seconds: cut in proportion, at a pause if one is near."""
+    first, last = segment.bursts[0][0], segment.bursts[-1][1]
+    shares = np.cumsum([0.0] + [seconds_to_say(text) for text in texts])
+    cuts = first + shares / shares[-1] * (last - first)
+    start, end = cuts[part], cuts[part + 1]
+    if part > 0:
+        start = _pause_near(segment, start, after=True)
+    if part < len(texts) - 1:
+        end = _pause_near(segment, end, after=False)
+    return float(start) / SAMPLES_PER_SECOND, float(end) / SAMPLES_PER_SECOND
+
+
+def _pause_near(segment: Segment, sample: float, *, after: bool) -> float:
+    """The end (``after``) or start of the pause nearest to a sample, if within reach of it."""
+    pauses = [
+        (earlier[1], later[0])
+        for earlier, later in zip(segment.bursts, segment.bursts[1:], strict=False)
+    ]
+    near = min(pauses, key=lambda pause: abs(sum(pause) / 2 - sample), default=None)
+    if near is None or abs(sum(near) / 2 - sample) > PAUSE_REACH * SAMPLES_PER_SECOND:
+        return sample
+    return near[1] if after else near[0]

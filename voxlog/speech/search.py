@@ -1,0 +1,125 @@
+"""Find the phrases of the vocabulary that fit a stretch of audio.
+
+The tree is decoded from its root outwards, a level at a time. Beginnings whose evidence falls too far
+behind the best of their level are dropped, so that clear speech costs a few paths and noisy speech
+more. What the free transcription resembles is kept whatever it scores at first.
+"""
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voxlog.speech.decoder import Decoding
+from voxlog.speech.vocabulary import Vocabulary
+
+__all__ = ["Ending", "Prior", "search", "score_all"]
+
+Floats = NDArray[np.float32]
+Ints = NDArray[np.int64]
+
+BEAM_WIDTH = 40
+BEAM_NATS = 14.0
+"""How far below the best of its level a beginning may fall. TUNED"""
+PRIOR_SHARE = 0.85
+"""How much of the score on noise is taken off. TUNED"""
+NODES_AT_ONCE = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """What the vocabulary scores where nothing was said, in nats.
+
+    token: (nodes,) each node's token given those before it. end: (nodes,) end of text after it.
+    """
+
+    token: Floats
+    end: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """A phrase that was decoded to its end.
+
+    node: of the vocabulary. said: evidence of its words in nats. stop: evidence that the text ends
+    there. row, following: where to go on from with another phrase.
+    """
+
+    node: int
+    said: float
+    stop: float
+    row: int
+    following: Floats
+
+
+def search(
+    decoding: Decoding,
+    vocabulary: Vocabulary,
+    prior: Prior,
+    row: int,
+    following: Floats,
+    keep: Collection[int] = (),
+) -> list[Ending]:
+    """Decode phrases that start after ``row``; ``following`` are the log-probabilities there.
+
+    keep: nodes that are never dropped.
+    """
+    endings: list[Ending] = []
+    kept = np.array(sorted(keep), np.int64)
+    nodes, rows, evidence = np.array([0]), np.array([row]), np.zeros(1, np.float32)
+    after = following
+    while True:
+        child, above = _children_of(nodes, vocabulary)
+        if not len(child):
+            return endings
+        gained = after[above, vocabulary.column[child]] - PRIOR_SHARE * prior.token[child]
+        total = evidence[above] + gained
+        chosen = _beam(total, np.isin(child, kept))
+        nodes, evidence = child[chosen], total[chosen]
+        first = decoding.rows
+        after = decoding.extend(vocabulary.token[nodes], rows[above[chosen]], vocabulary.among)
+        rows = first + np.arange(len(nodes))
+        stops = after[:, 0] - PRIOR_SHARE * prior.end[nodes]
+        endings += [
+            Ending(int(node), float(evidence[n]), float(stops[n]), int(rows[n]), after[n : n + 1])
+            for n, node in enumerate(nodes)
+            if int(node) in vocabulary.ends
+        ]
+
+
+def _children_of(nodes: Ints, vocabulary: Vocabulary) -> tuple[Ints, Ints]:
+    lists = [vocabulary.children[node] for node in nodes]
+    if not lists:
+        return np.zeros(0, np.int64), np.zeros(0, np.int64)
+    above = np.repeat(np.arange(len(nodes)), [len(one) for one in lists])
+    return np.concatenate(lists), above
+
+
+def _beam(total: Floats, kept: NDArray[np.bool_]) -> Ints:
+    order = np.argsort(-total, kind="stable")[:BEAM_WIDTH]
+    good = order[total[order] >= total[order[0]] - BEAM_NATS]
+    return np.union1d(good, np.flatnonzero(kept))
+
+
+def score_all(decode: Callable[[], tuple[Decoding, Floats]], vocabulary: Vocabulary) -> Prior:
+    """Decode the whole tree; for the prior on noise.
+
+    decode: starts a decoding with the prompt, and gives what may follow it. A branch of the root
+    is decoded by itself, because each node looks at all others of its decoding.
+    """
+    token = np.zeros(len(vocabulary.token), np.float32)
+    end = np.zeros(len(vocabulary.token), np.float32)
+    for branches in np.array_split(
+        vocabulary.children[0], len(vocabulary.token) // NODES_AT_ONCE + 1
+    ):
+        decoding, after = decode()
+        rows, level, above = np.array([decoding.rows - 1]), branches, np.zeros_like(branches)
+        while len(level):
+            token[level] = after[above, vocabulary.column[level]]
+            first = decoding.rows
+            after = decoding.extend(vocabulary.token[level], rows[above], vocabulary.among)
+            end[level] = after[:, 0]
+            rows = first + np.arange(len(level))
+            level, above = _children_of(level, vocabulary)
+    return Prior(token, end)

@@ -1,0 +1,46 @@
+"""The utterance: a stretch of speech and what was said in it."""
+
+from dataclasses import dataclass
+
+__all__ = ["Heard", "Sayable", "Utterance"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sayable:
+    """A phrase of the sheet with its slot filled: words that can be spoken as they stand.
+
+    text: the plain words. phrase: index into the sheet's phrases. value: what fills the slot, None
+    for a phrase without one. Two phrases with the same words are one text with two sayables.
+    """
+
+    text: str
+    phrase: int
+    value: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """One thing that an utterance may have been.
+
+    sayable: what it would be. evidence: natural logarithm of how much better the audio fits these
+    words than it fits speech that the sheet does not list; 0 is undecided.
+    """
+
+    sayable: Sayable
+    evidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class Utterance:
+    """Speech on one channel, from first to last sound of it.
+
+    channel: 0-based. start, end: seconds from the start of the recording. text: the free
+    transcription, never prompted. heard: phrases of the sheet that it may have been, best first;
+    speech that is none of them has evidence 0 by definition.
+    """
+
+    channel: int
+    start: float
+    end: float
+    text: str
+    heard: tuple[Heard, ...]

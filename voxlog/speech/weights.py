@@ -1,0 +1,92 @@
+"""Read the weights of a CTranslate2 Whisper model as arrays.
+
+CTranslate2 scores one text against one encoder output and copies that output for every text of a
+batch. A run sheet asks the same question of some hundred phrases that share their beginnings, so
+voxlog keeps the decoder's arrays itself (``decoder.py``) and reads them from the very file that
+CTranslate2 loads. The layout is CTranslate2's own serialisation, binary version 6
+(``ctranslate2/specs/model_spec.py`` of the package): a header, then name, shape, type and bytes of
+each variable, then aliases.
+"""
+
+import struct
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voxlog.errors import InputError
+
+__all__ = ["read_weights"]
+
+_TYPES: tuple[type[np.generic], ...] = (np.float32, np.int8, np.int16, np.int32, np.float16)
+_VERSIONS = (4, 5, 6)
+
+
+class _Cursor:
+    """A position in the file's bytes."""
+
+    def __init__(self, data: memoryview) -> None:
+        self._data = data
+        self._at = 0
+
+    def number(self, code: str) -> int:
+        (value,) = struct.unpack_from(f"<{code}", self._data, self._at)
+        self._at += struct.calcsize(f"<{code}")
+        return int(value)
+
+    def text(self) -> str:
+        length = self.number("H")
+        raw = bytes(self._data[self._at : self._at + length - 1])
+        self._at += length
+        return raw.decode()
+
+    def array(self) -> NDArray[np.generic]:
+        shape = [self.number("I") for _ in range(self.number("B"))]
+        dtype = np.dtype(_TYPES[self.number("B")])
+        size = self.number("I")
+        array = np.frombuffer(self._data, dtype, size // dtype.itemsize, self._at)
+        self._at += size
+        return array.reshape(shape)
+
+
+def read_weights(path: Path, prefix: str) -> dict[str, NDArray[np.float32]]:
+    """The variables whose name starts with ``prefix``, as float32, by the rest of their name.
+
+    Integer weights are divided by the ``_scale`` stored beside them. Raises InputError if the
+    file is not a CTranslate2 model of a binary version known here.
+    """
+    try:
+        cursor = _Cursor(memoryview(path.read_bytes()))
+        version = cursor.number("I")
+        if version not in _VERSIONS:
+            raise InputError(
+                f"{path}: CTranslate2 binary version {version}; convert the model with "
+                f"ctranslate2 4.x (versions {_VERSIONS[0]} to {_VERSIONS[-1]} are read)"
+            )
+        cursor.text()
+        cursor.number("I")
+        raw = {}
+        for _ in range(cursor.number("I")):
+            name = cursor.text()
+            raw[name] = cursor.array()
+        for _ in range(cursor.number("I")):
+            alias, name = cursor.text(), cursor.text()
+            raw[alias] = raw[name]
+    except (struct.error, IndexError, ValueError, KeyError, UnicodeDecodeError) as error:
+        raise InputError(
+            f"{path}: not a whole CTranslate2 model ({error}); fetch the model again"
+        ) from error
+    return {
+        name.removeprefix(prefix): _as_float(name, raw)
+        for name in raw
+        if name.startswith(prefix) and not name.endswith("_scale")
+    }
+
+
+def _as_float(name: str, raw: dict[str, NDArray[np.generic]]) -> NDArray[np.float32]:
+    array = raw[name].astype(np.float32)
+    scale = raw.get(f"{name}_scale")
+    if scale is None:
+        return array
+    scale = scale.astype(np.float32)
+    return array / (scale[:, None] if scale.ndim == 1 and array.ndim == 2 else scale)
