@@ -1,0 +1,1 @@
+"""Tests, by stage, as the folders of voxlog are."""
