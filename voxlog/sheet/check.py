@@ -9,12 +9,12 @@ from voxlog.sheet.problem import Problem
 __all__ = ["warnings"]
 
 # Unstressed words: an intercom swallows them, so nothing may hang on them alone. "Not", "off"
-# and the like are stressed when they matter and stay out of the list.
-_WEAK: Final = frozenset(
-    ("a", "all", "an", "and", "are", "at", "by", "for", "has", "have", "i", "in", "is", "it")
-    + ("its", "my", "now", "of", "on", "our", "please", "so", "that", "the", "their", "then")
-    + ("there", "this", "to", "was", "we", "with", "your")
-)
+# and the like are stressed when they matter and stay out of the lists.
+_ARTICLES: Final = ("a", "all", "an", "that", "the", "there", "this")
+_PRONOUNS: Final = ("i", "it", "its", "my", "our", "their", "we", "your")
+_LINKS: Final = ("and", "at", "by", "for", "in", "of", "on", "so", "then", "to", "with")
+_FILLERS: Final = ("are", "has", "have", "is", "now", "please", "was")
+_WEAK: Final = frozenset((*_ARTICLES, *_PRONOUNS, *_LINKS, *_FILLERS))
 _SHORTEST_WORD: Final = 4
 
 

@@ -19,6 +19,7 @@ __all__ = [
     "Plain",
     "Positive",
     "Seconds",
+    "SomePlain",
     "Text",
     "Unit",
     "WithItem",
@@ -35,7 +36,7 @@ def fault(message: str) -> PydanticCustomError:
 def _expand_all(phrases: object, info: ValidationInfo) -> tuple[str, ...]:
     """Expand a phrase or a list of phrases; all faulty ones are reported together."""
     written = [phrases] if isinstance(phrases, str) else phrases
-    if not isinstance(written, list | tuple) or not written:
+    if not isinstance(written, list | tuple):
         raise fault("should be a phrase or a list of phrases; write the words that are said")
     definitions = (info.context or {}).get("definitions")
     texts: list[str] = []
@@ -56,6 +57,12 @@ def _expand_all(phrases: object, info: ValidationInfo) -> tuple[str, ...]:
             {"message": next(iter(faults.values())), "faults": None if single else faults},
         )
     return tuple(dict.fromkeys(texts))
+
+
+def _some(texts: tuple[str, ...]) -> tuple[str, ...]:
+    if not texts:
+        raise fault("should not be empty; write the words that are said")
+    return texts
 
 
 def _slots_in(text: str) -> list[str]:
@@ -85,13 +92,16 @@ def _with_item(texts: tuple[str, ...]) -> tuple[str, ...]:
 
 _Expanded = BeforeValidator(_expand_all, json_schema_input_type=str | list[str])
 Plain = Annotated[tuple[str, ...], _Expanded, AfterValidator(_without_slot)]
-WithValue = Annotated[tuple[str, ...], _Expanded, AfterValidator(_with_value)]
+SomePlain = Annotated[Plain, AfterValidator(_some)]
+WithValue = Annotated[
+    tuple[str, ...], _Expanded, AfterValidator(_with_value), AfterValidator(_some)
+]
 WithItem = Annotated[tuple[str, ...], _Expanded, AfterValidator(_with_item)]
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}$")]
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=300)]
 Unit = Annotated[str, StringConstraints(pattern=r"^[^\s;,]{1,12}$")]
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e9, le=1e9)]
-Positive = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=1e9)]
+Positive = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.001, le=1e9)]
 Seconds = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=86_400)]
 ItemNumber = Annotated[int, Field(strict=True, ge=1, le=9999)]

@@ -100,7 +100,8 @@ def _tokens(phrase: str) -> list[_Token]:
     tokens = []
     for match in _TOKEN.finditer(phrase.rstrip()):
         kind = match.lastgroup or "stray"
-        tokens.append(_checked(_Token(kind, match.group(kind), match.start(kind) + 1)))
+        place = match.start(kind) + (0 if kind == "name" else 1)  # of the `<`, for a name
+        tokens.append(_checked(_Token(kind, match.group(kind), place)))
     return tokens
 
 

@@ -16,6 +16,7 @@ from voxlog.sheet.fields import (
     Plain,
     Positive,
     Seconds,
+    SomePlain,
     Text,
     Unit,
     WithValue,
@@ -33,6 +34,7 @@ _QUANTITIES: Final[Mapping[str, Quantity]] = {
     "min": "duration",
 }
 _MAX_CALLS: Final = 200
+_MAX_VALUES: Final = 10_000
 
 
 def _kebab(name: str) -> str:
@@ -57,7 +59,6 @@ class _Spoken(Part):
     high: Number | None = Field(
         default=None, description="Highest value that can be said, in the unit."
     )
-    step: Positive = Field(default=1, description="Distance between values that can be said.")
 
     @property
     def quantity(self) -> Quantity:
@@ -65,9 +66,18 @@ class _Spoken(Part):
         return _QUANTITIES.get(self.unit, "number")
 
 
+def _checked_range(low: float, high: float, step: float) -> tuple[float, float]:
+    if low > high:
+        raise fault(f"low {low:g} is above high {high:g}; exchange them")
+    if (high - low) / step > _MAX_VALUES:
+        raise fault(f"more than {_MAX_VALUES} values can be said; make `step` larger")
+    return low, high
+
+
 class _Limited(_Spoken):
     """A spoken number with limits; outside them it is flagged off-limit."""
 
+    step: Positive = Field(default=1, description="Distance between values that can be said.")
     min: Number | None = Field(
         default=None, description="Lower limit; below it is flagged off-limit."
     )
@@ -86,9 +96,7 @@ class _Limited(_Spoken):
             raise fault(
                 "what can be said has no end; give `low` and `high`, or a `min` below a `max`"
             )
-        low, high = self.sayable
-        if low > high:
-            raise fault(f"low {low:g} is above high {high:g}; exchange them")
+        low, high = _checked_range(*self.sayable, self.step)
         for name, limit in (("min", self.min), ("max", self.max)):
             if limit is not None and not low <= limit <= high:
                 raise fault(
@@ -113,8 +121,9 @@ class _Limited(_Spoken):
             return self.low, self.high
         assert self.min is not None and self.max is not None
         margin = (self.max - self.min) / 2
-        low = math.floor((self.min - margin) / self.step) * self.step
-        high = math.ceil((self.max + margin) / self.step) * self.step
+        # Rounded first: 0.3 / 0.1 is 2.9999999999999996.
+        low = math.floor(round((self.min - margin) / self.step, 6)) * self.step
+        high = math.ceil(round((self.max + margin) / self.step, 6)) * self.step
         if self.min >= 0:
             low = max(low, 0.0)
         return (low if self.low is None else self.low, high if self.high is None else self.high)
@@ -133,7 +142,7 @@ class Item(Part):
     """A numbered check: a challenge and the answer that satisfies it."""
 
     number: ItemNumber = Field(alias="item", description="Number of the item, ascending.")
-    ask: Plain = Field(description="The challenge, as it is read out.")
+    ask: SomePlain = Field(description="The challenge, as it is read out.")
     by: Id = Field(description="Position that answers.")
     confirm: Plain = Field(default=(), description="Answers that satisfy.")
     deny: Plain = Field(default=(), description="Answers that say the opposite.")
@@ -168,7 +177,7 @@ class Cue(Part):
     by: Id = Field(description="Position that gives it.")
     say: Plain = Field(default=(), description="Announcement before the count.")
     count: tuple[Text, ...] = Field(default=(), description="Words of the countdown, in order.")
-    go: Plain = Field(default=("now",), description="Word that is the moment.")
+    go: SomePlain = Field(default=("now",), description="Word that is the moment.")
 
     @property
     def key(self) -> str:
@@ -195,6 +204,10 @@ class Callout(_Spoken):
     every: Positive | None = Field(
         default=None, description="Distance between calls; none for one call."
     )
+    step: Positive = Field(
+        default_factory=lambda earlier: earlier.get("every") or 1.0,
+        description="Distance between levels that can be said; if not given, `every`.",
+    )
     first: Number = Field(alias="from", description="First level called.")
     last: Number = Field(alias="to", description="Last level called; below `from` on the way down.")
     read_back: Id | None = Field(
@@ -208,7 +221,7 @@ class Callout(_Spoken):
             raise fault("`every` is missing; say how far apart the calls are")
         if self.every and abs(self.last - self.first) / self.every >= _MAX_CALLS:
             raise fault(f"more than {_MAX_CALLS} calls are due; make `every` larger")
-        low, high = self.sayable
+        low, high = _checked_range(*self.sayable, self.step)
         if not low <= min(self.levels) <= max(self.levels) <= high:
             raise fault(f"a level is outside low {low:g} to high {high:g}; widen these")
         return self

@@ -39,5 +39,5 @@ class SheetError(InputError):
 
 def nearest(name: str, known: Iterable[str]) -> str:
     """The known name most like `name`, or "" when none is near enough to suggest."""
-    best = process.extractOne(name.lower(), sorted(known), scorer=fuzz.ratio, score_cutoff=60)
+    best = process.extractOne(name.lower(), sorted(known), scorer=fuzz.ratio, score_cutoff=70)
     return best[0] if best else ""

@@ -120,7 +120,7 @@ class _Builder:
         if self._documents > 1:
             self._stop(mark, "a second YAML document starts here; keep one sheet in one file")
         if event.tags or (event.version and tuple(event.version) != (1, 2)):
-            self._stop(mark, "YAML directives are not used in sheets; remove the % lines")
+            self._stop(Mark(1, 1), "YAML directives are not used in sheets; remove the % lines")
 
     def _refuse_references(self, event: NodeEvent, mark: Mark) -> None:
         if isinstance(event, AliasEvent):
