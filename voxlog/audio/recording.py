@@ -169,9 +169,8 @@ def _checked(file: AudioFile, first_channel: int, check: AudioCheck) -> Iterator
     except OSError as error:
         raise InputError(f"{file.path}: {error.strerror}; copy it to a sound disk") from error
     if frames == 0:
-        raise InputError(
-            f"{file.path}: no audio in it (0 samples); record again or name another file"
-        )
+        reason = f"cannot be read ({fault})" if fault else "no audio in it (0 samples)"
+        raise InputError(f"{file.path}: {reason}; record again or name another file")
     promised = file.promised_frames
     check.add_file(
         file.path.name,
