@@ -71,6 +71,11 @@ class Segmenter:
         self._leaks = rules.leaks
         self._held: list[Segment] = []
 
+    @property
+    def held_samples(self) -> int:
+        """Samples a channel that are kept because speech in them may go on."""
+        return self._audio.samples.shape[1]
+
     def push(self, block: NDArray[np.float32]) -> list[Speech]:
         """Takes the next block, shape (channels, n) at 16 kHz; returns what is now complete."""
         self._audio.append(block)
