@@ -142,6 +142,7 @@ FOREIGN = seal_all([HEADER, {"heard": "x"}, {"heard": "y"}, {"heard": "z"}])
         (resealed(0, {**HEADER, "sheet": "another"}), 1, "changed"),
         ([*make_log()[:2], FOREIGN[2], *make_log()[3:]], 3, "changed"),
         ([*make_log()[:2], FOREIGN[1], *make_log()[2:]], 3, "changed"),
+        (seal_all([HEADER, {"closed": True, "count": 0}], Link(0, "1" * 64)), 1, "changed"),
         # A closing record made anew is bound by its count only if it can be bound by nothing else.
         (resealed(4, {"closed": True, "count": 2}), 5, "changed"),
         # Not logs at all.

@@ -146,7 +146,7 @@ def test_a_place_taken_meanwhile_is_left_alone(tmp_path: Path, facts: RunFacts) 
     out = tmp_path / "out"
     with RunFolder.create(out) as folder:
         taken_by_files(out)
-        with pytest.raises(InputError, match="not empty"):
+        with pytest.raises(InputError, match="Directory not empty"):
             folder.save(facts, UTTERANCES, EVENTS)
     assert [path.name for path in out.iterdir()] == ["notes.txt"]
 

@@ -183,6 +183,18 @@ def seal_anew(run: Path, change: Callable[[list[dict[str, Any]]], None]) -> None
     (run / "events.jsonl").write_bytes(b"".join(lines))
 
 
+def test_another_sheet_is_not_the_one_in_the_header(run: Path) -> None:
+    """Only the closing record was made anew."""
+    (run / "sheet.yaml").write_text("voxlog-sheet: 1\nid: another\n")
+
+    def vouch(records: list[dict[str, Any]]) -> None:
+        records[-1]["files"]["sheet.yaml"] = file_sha256(run / "sheet.yaml")
+
+    seal_anew(run, vouch)
+    problem = "sheet.yaml: not the sheet in the header of events.jsonl"
+    assert verify(run).problems == (problem,)
+
+
 @pytest.mark.parametrize("text", ["[]", "{}", "not JSON", '{"audio": [{}]}'])
 def test_a_foreign_run_json_is_no_crash(run: Path, text: str) -> None:
     (run / "run.json").write_text(text)

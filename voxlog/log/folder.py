@@ -146,9 +146,8 @@ class RunFolder:
             digests = {name: bytes_sha256(data) for name, data in files.items()}
             _write_through(self._partial / CHAINED, _log(facts, events, digests))
             _sync_directory(self._partial)
-            _refuse_taken(self.path)
             if self.path.exists():
-                self.path.rmdir()
+                self.path.rmdir()  # refused by the system unless it is still empty
             os.rename(self._partial, self.path)
         # The folder is whole and in its place; at worst a power cut takes it back to .partial.
         with suppress(OSError):
