@@ -1,1 +1,1 @@
-"""What a person sees of a run on the terminal: `summary`, in the words of `words`; `score_table`."""
+"""What a person sees of a run on the terminal: `summary` and `score_table`, said in `words`."""
