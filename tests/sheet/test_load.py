@@ -47,7 +47,11 @@ def test_windows_line_ends_and_a_byte_order_mark_change_nothing(
         ("every: 5000, ", "each: 5000, ", "unknown key `each`; known here: unit, low, high, "),
         ("id: small", "id: small\nid: small", "3:1: key `id` is already on line 2; keep one"),
         # version
-        ("voxlog-sheet: 1", "voxlog-sheet: 2", "1:15: `voxlog-sheet` this version of the format"),
+        (
+            "voxlog-sheet: 1",
+            "voxlog-sheet: 2",
+            "1:15: `voxlog-sheet` has a version that is not known",
+        ),
         # kinds of values
         ("title: A small run", "title: 2026", "3:8: `title` should be text; put it in quotes"),
         ("title: A small run", "title: ''", "3:8: `title` should not be empty"),
@@ -62,6 +66,13 @@ def test_windows_line_ends_and_a_byte_order_mark_change_nothing(
         ("id: small", "id: Small Run", "2:5: `Small Run` is not a name; use small letters"),
         ("unit: psi", "unit: a b", "`a b` is not a unit"),
         ("phases:\n", "phases: []\nmore:\n", "13:9: a sheet needs at least one phase"),
+        (
+            "title: A small run",
+            'title: "two\\nlines"',
+            "3:8: `title` has a line break or a control",
+        ),
+        ("id: small", 'id: "two\\nlines"', "2:5: `two lines` is not a name"),
+        ("asks: conductor", '"as\\nks": x', "6:1: unknown key `as ks`; did you mean `asks`?"),
         # limits
         ("min: 1600", "min: 2600", "min 2600 is above max 2200; exchange them"),
         ("min: 1600", "min: 1600, low: 1700", "min 1600 is outside what can be said, 1700 to"),
@@ -76,8 +87,8 @@ def test_windows_line_ends_and_a_byte_order_mark_change_nothing(
         ('"resume at item {item}"', "go on", "10:9: `go on` needs {item} once"),
         ("hold the run", "hold {value}", "9:7: `hold {value}` has a slot, but nothing here"),
         ("hold the run", "'[hold]'", "9:7: the phrase may be left empty"),
-        ("hold the run", "7", "9:7: should be a phrase or a list of phrases"),
-        ("ask: colour", "ask: []", "should not be empty; write the words that are said"),
+        ("hold the run", "7", "9:7: `hold` should be a phrase or a list of phrases"),
+        ("ask: colour", "ask: []", "`ask` should not be empty; write the words that are said"),
         ("hold the run", "[hold, 7]", "9:14: 7 is not a phrase; write it as words, in quotes"),
         ("hold the run", "[hold it, (hold, stop]", "9:17: `(` at character 1 is not closed"),
         ("[three, two, one]", "[three, 2, one]", "`count` should be text; put it in quotes"),
@@ -135,6 +146,7 @@ def test_all_faults_are_reported_together_in_file_order(small_sheet: str) -> Non
         ("- a list\n", "not a sheet"),
         ("[" * 10_000, "nested more than 16 deep"),
         ("a: " + "x" * MAX_BYTES, "larger than 1 MiB"),
+        ("a: [" + "1," * 60_000 + "]", "more than 50,000 keys and values"),
         # the "billion laughs" of YAML
         ("a: &a [lol, lol]\nb: &b [*a, *a]\nc: &c [*b, *b]\n", "s.yaml:1:4: anchor &a is not"),
         ("voxlog-sheet: 1\n\tid: x\n", "s.yaml:2:1: "),

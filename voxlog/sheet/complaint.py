@@ -43,7 +43,7 @@ _WANTED: Final[Mapping[str, str]] = {
     "dict_type": "should be `key: value` pairs; indent them under this key",
     "model_type": "should be `key: value` pairs; indent them under this key",
     "model_attributes_type": "should be `key: value` pairs; indent them under this key",
-    "literal_error": "this version of the format is not known; write `voxlog-sheet: 1`",
+    "literal_error": "has a version that is not known here; write `voxlog-sheet: 1`",
     "string_too_short": "should not be empty; write some text",
 }
 
@@ -55,9 +55,14 @@ def complaint(details: ErrorDetails) -> str:
     if special:
         return special(details)
     if kind in ("sheet", "phrases"):
-        return details["msg"]
+        return _with_subject(details["msg"], loc)
     wanted = _WANTED.get(kind) or _bounds(details)
     return f"`{_last_key(loc)}` {wanted}"
+
+
+def _with_subject(message: str, loc: Loc) -> str:
+    """A fault that starts with its verb is about the field it stands at."""
+    return f"`{_last_key(loc)}` {message}" if message.startswith(("should", "has")) else message
 
 
 def _bounds(details: ErrorDetails) -> str:

@@ -90,6 +90,12 @@ def _with_item(texts: tuple[str, ...]) -> tuple[str, ...]:
     return texts
 
 
+def _printable(text: str) -> str:
+    if not text.isprintable():
+        raise fault("has a line break or a control character; write it on one line")
+    return text
+
+
 _Expanded = BeforeValidator(_expand_all, json_schema_input_type=str | list[str])
 Plain = Annotated[tuple[str, ...], _Expanded, AfterValidator(_without_slot)]
 SomePlain = Annotated[Plain, AfterValidator(_some)]
@@ -99,8 +105,12 @@ WithValue = Annotated[
 WithItem = Annotated[tuple[str, ...], _Expanded, AfterValidator(_with_item)]
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}$")]
-Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=300)]
-Unit = Annotated[str, StringConstraints(pattern=r"^[^\s;,]{1,12}$")]
+Text = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=300),
+    AfterValidator(_printable),
+]
+Unit = Annotated[str, StringConstraints(pattern=r"^[^\s;,\x00-\x1f\x7f]{1,12}$")]
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e9, le=1e9)]
 Positive = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.001, le=1e9)]
 Seconds = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=86_400)]

@@ -119,4 +119,11 @@ def _refuse_hopeless(text: str, name: str) -> None:
 
 
 def _error(name: str, faults: list[tuple[Mark, str]]) -> SheetError:
-    return SheetError(Problem(name, mark.line, mark.column, text) for mark, text in faults)
+    return SheetError(
+        Problem(name, mark.line, mark.column, _on_one_line(text)) for mark, text in faults
+    )
+
+
+def _on_one_line(text: str) -> str:
+    """A message may quote the sheet, and the sheet may hold line breaks and control characters."""
+    return "".join(character if character.isprintable() else " " for character in text)

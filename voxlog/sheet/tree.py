@@ -28,6 +28,8 @@ from voxlog.sheet.model import Loc, Mark
 __all__ = ["Tree", "read_tree"]
 
 MAX_DEPTH: Final = 16
+# A sheet of 500 items has about 11,000; ruamel.yaml reads some 20,000 a second.
+MAX_PARTS: Final = 50_000
 
 _NULL = re.compile(r"(?:~|null|Null|NULL|)\Z")
 _TRUE = re.compile(r"(?:true|True|TRUE)\Z")
@@ -104,6 +106,7 @@ class _Builder:
         self.tree = Tree()
         self._stack: list[_Open] = []
         self._documents = 0
+        self._parts = 0
 
     def take(self, event: Event) -> None:
         mark = Mark(event.start_mark.line + 1, event.start_mark.column + 1)
@@ -134,6 +137,9 @@ class _Builder:
     def _add(self, event: NodeEvent, mark: Mark) -> None:
         if len(self._stack) >= MAX_DEPTH:
             self._stop(mark, f"nested more than {MAX_DEPTH} deep; a sheet needs 7")
+        self._parts += 1
+        if self._parts > MAX_PARTS:
+            self._stop(mark, f"more than {MAX_PARTS:,} keys and values; split it into sheets")
         parent = self._stack[-1] if self._stack else None
         if isinstance(parent, _OpenMapping) and parent.key is None:
             self._take_key(parent, event, mark)
