@@ -81,6 +81,9 @@ def test_windows_line_ends_and_a_byte_order_mark_change_nothing(
         ("step: 50", "step: 0.01", "more than 10000 values can be said; make `step` larger"),
         ("every: 5000, ", "every: 1, ", "more than 200 calls are due; make `every` larger"),
         ("every: 5000, ", "", "`every` is missing; say how far apart the calls are"),
+        ("max: 2200", "low: 9, high: 8", "low 9 is above high 8; exchange them"),
+        ("every: 5000, ", "every: 5000, low: 6000, ", "a level is outside low 6000 to high 30000"),
+        ("until: 120", "until: 9000", "more than 200 calls are due; make `every` larger"),
         ("until: 120", "until: 20", "`until` comes before the first call"),
         # phrases
         ('say: "passing {value}"', "say: passing", "`passing` needs {value} once"),

@@ -50,6 +50,21 @@ def test_the_sheet_has_this_line(small_sheet: str, line: str) -> None:
     assert line in show(read_sheet(small_sheet)).splitlines()
 
 
+@pytest.mark.parametrize(
+    ("limits", "printed"),
+    [
+        ("min: 1600, max: 2200", "1,600 to 2,200 psi  ______"),
+        ("min: 1600, low: 0, high: 3000", "1,600 psi or more  ______"),
+        ("max: 2.5, low: 0, high: 3", "2.5 psi or less  ______"),
+        ("low: 0, high: 3000", "psi  ______"),
+    ],
+)
+def test_limits_are_printed_for_the_answer(small_sheet: str, limits: str, printed: str) -> None:
+    text = small_sheet.replace("min: 1600, max: 2200, step: 50", f"{limits}, step: 1")
+    (line,) = [line for line in show(read_sheet(text)).splitlines() if "oxygen supply" in line]
+    assert line.endswith(f"operator, or {printed}")
+
+
 def shipped() -> list[Sheet]:
     return [load_sheet(path) for path in sorted(GRAMMARS.glob("*.yaml"))]
 
@@ -68,7 +83,18 @@ def long_sheet() -> Sheet:
     )
 
 
-@pytest.mark.parametrize("sheet", [*shipped(), long_sheet()], ids=lambda sheet: sheet.id)
+def crowded_sheet() -> Sheet:
+    """More positions than lines on a page."""
+    positions = ", ".join(f"p{n}: Position {n}" for n in range(150))
+    return read_sheet(
+        "voxlog-sheet: 1\nid: crowded\ntitle: Crowded\nsource: none\nasks: p0\n"
+        f"positions: {{{positions}}}\nphases: [{{id: p, title: P}}]\n"
+    )
+
+
+@pytest.mark.parametrize(
+    "sheet", [*shipped(), long_sheet(), crowded_sheet()], ids=lambda sheet: sheet.id
+)
 def test_every_page_fits_the_paper_and_cuts_no_step(sheet: Sheet) -> None:
     pages = show(sheet).split("\f")
     for number, page in enumerate(pages, start=1):
@@ -77,7 +103,7 @@ def test_every_page_fits_the_paper_and_cuts_no_step(sheet: Sheet) -> None:
         assert max(map(len, lines)) <= WIDTH
         assert lines[-1].endswith(f"page {number} of {len(pages)}")
         body = [line for line in lines[:-1] if line]
-        assert not body[0].startswith("           "), "a page starts in the middle of a step"
+        assert not body[0].startswith(" " * 8), "a page starts in the middle of a step"
         assert not body[-1].startswith("---"), "a heading stands alone at the foot"
 
 

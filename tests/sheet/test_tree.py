@@ -78,6 +78,7 @@ def test_every_part_knows_its_line_and_column(loc: Loc, mark: Mark) -> None:
         ("[" * 10_000, Mark(1, 17), "nested more than 16 deep"),
         ("{" * 10_000, Mark(1, 2), "a key must be one word"),
         ("- " * 10_000, Mark(1, 33), "nested more than 16 deep"),
+        ("a:\n" + "- b\n" * 50_000, Mark(49_999, 3), "more than 50,000 keys and values"),
     ],
 )
 def test_what_a_sheet_must_not_hold_stops_the_reading(text: str, mark: Mark, message: str) -> None:
