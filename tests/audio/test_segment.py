@@ -4,6 +4,8 @@ The rules are those of the code with a frame of 0.15 s: bursts closer than 2 joi
 shorter than 6 with gaps under 9, the limit is 40 and the padding 1.
 """
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -200,7 +202,7 @@ def test_all_voice_is_in_a_segment_and_none_in_two(lengths: list[tuple[int, int]
         assert 0 <= segment.start <= segment.bursts[0].start
         assert segment.bursts[-1].end <= segment.end
         assert segment.end - segment.start <= RULES.limit
-    for left, right in zip(segments, segments[1:], strict=False):
+    for left, right in pairwise(segments):
         assert left.end <= right.start
 
 

@@ -22,19 +22,21 @@ SHORTFALL_SECONDS = 0.25
 
 
 @dataclass
-class _Channel:
-    samples: int = 0
-    peak: float = 0.0
-    at_full_scale: int = 0
-    not_numbers: int = 0
+class _Counts:
+    """Of the channels of one file, an array element each."""
+
+    samples: int
+    peak: NDArray[np.float32]
+    at_full_scale: NDArray[np.int64]
+    not_numbers: NDArray[np.int64]
 
 
 @dataclass
 class AudioCheck:
     """Adds up, channel by channel, what the blocks of one recording show."""
 
-    _channels: dict[int, _Channel] = field(default_factory=dict)
-    _of_files: list[str] = field(default_factory=list)
+    _files: dict[int, _Counts] = field(default_factory=dict)
+    _file_lines: list[str] = field(default_factory=list)
 
     def add(self, first_channel: int, block: NDArray[np.float32], full_scale: float = 1.0) -> None:
         """Takes a block as it was decoded.
@@ -44,20 +46,27 @@ class AudioCheck:
             block: samples of shape (n, channels), 1.0 being full scale.
             full_scale: the largest value the file's sample format can hold.
         """
-        for number, samples in enumerate(block.T, start=first_channel):
-            self._add_channel(self._channels.setdefault(number, _Channel()), samples, full_scale)
+        size = np.abs(block)
+        finite = np.isfinite(size)
+        if not finite.all():
+            size = np.where(finite, size, np.float32(0))
+        counts = self._files.setdefault(first_channel, _no_counts(block.shape[1]))
+        counts.samples += len(block)
+        counts.peak = np.maximum(counts.peak, size.max(axis=0, initial=0))
+        counts.at_full_scale += np.count_nonzero(size >= full_scale, axis=0)
+        counts.not_numbers += np.count_nonzero(~finite, axis=0)
 
     def add_file(
         self, name: str, promised_seconds: float | None, seconds: float, fault: str = ""
     ) -> None:
         """Takes the end of a file: what its header promised, what came, what the decoder said."""
         if promised_seconds is not None and promised_seconds - seconds > SHORTFALL_SECONDS:
-            self._of_files.append(
+            self._file_lines.append(
                 f"{name}: {promised_seconds:.1f} s promised by its header, {seconds:.1f} s came;"
                 " the file is cut short"
             )
         elif fault:
-            self._of_files.append(
+            self._file_lines.append(
                 f"{name}: damaged, {seconds:.1f} s could be read ({fault});"
                 " later times may be too early"
             )
@@ -65,44 +74,38 @@ class AudioCheck:
     def add_padding(self, name: str, seconds: float) -> None:
         """Takes how much silence was added to a file so that all are equally long."""
         if seconds > SHORTFALL_SECONDS:
-            self._of_files.append(
+            self._file_lines.append(
                 f"{name}: {seconds:.1f} s shorter than the longest file; silence added at its end"
             )
 
     def warnings(self) -> tuple[str, ...]:
         """One line a finding: those of files first, then channel by channel (named from 1)."""
-        of_channels = [
+        channel_lines = [
             line
-            for number, channel in sorted(self._channels.items())
-            for line in _channel_warnings(number + 1, channel)
+            for first_channel, counts in sorted(self._files.items())
+            for column in range(len(counts.peak))
+            for line in _channel_lines(first_channel + column + 1, counts, column)
         ]
-        return (*self._of_files, *of_channels)
-
-    @staticmethod
-    def _add_channel(channel: _Channel, samples: NDArray[np.float32], full_scale: float) -> None:
-        size = np.abs(samples)
-        finite = np.isfinite(size)
-        if not finite.all():
-            channel.not_numbers += int(np.count_nonzero(~finite))
-            size = size[finite]
-        channel.samples += len(samples)
-        channel.peak = max(channel.peak, float(size.max(initial=0.0)))
-        channel.at_full_scale += int(np.count_nonzero(size >= full_scale))
+        return (*self._file_lines, *channel_lines)
 
 
-def _channel_warnings(number: int, channel: _Channel) -> list[str]:
+def _no_counts(channels: int) -> _Counts:
+    zeros = np.zeros(channels, dtype=np.int64)
+    return _Counts(0, np.zeros(channels, dtype=np.float32), zeros, zeros.copy())
+
+
+def _channel_lines(number: int, counts: _Counts, column: int) -> list[str]:
     lines = []
-    if channel.not_numbers:
+    if not_numbers := counts.not_numbers[column]:
         lines.append(
-            f"channel {number}: {channel.not_numbers} samples are not numbers;"
-            " silence put in their place"
+            f"channel {number}: {not_numbers} samples are not numbers; silence put in their place"
         )
-    if channel.peak <= SILENT_PEAK:
+    if counts.peak[column] <= SILENT_PEAK:
         lines.append(f"no sound at all in channel {number}")
-    if channel.at_full_scale > CLIPPED_SHARE * channel.samples:
-        share = 100 * channel.at_full_scale / channel.samples
+    share = counts.at_full_scale[column] / max(1, counts.samples)
+    if share > CLIPPED_SHARE:
         lines.append(
-            f"channel {number}: clipped, {share:.1f} % of samples at full scale;"
+            f"channel {number}: clipped, {100 * share:.1f} % of samples at full scale;"
             " turn the input down next time"
         )
     return lines

@@ -163,7 +163,8 @@ def _checked(file: AudioFile, first_channel: int, check: AudioCheck) -> Iterator
         for block in file.blocks():
             check.add(first_channel, block, file.full_scale)
             frames += len(block)
-            yield np.nan_to_num(block, copy=False, nan=0.0, posinf=0.0, neginf=0.0)
+            finite = np.isfinite(block)
+            yield block if finite.all() else np.where(finite, block, np.float32(0))
     except DamagedAudioError as error:
         fault = str(error)
     except OSError as error:
