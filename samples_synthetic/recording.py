@@ -1,0 +1,87 @@
+"""A scenario to its files: audio.flac, truth.csv and a copy of the scenario."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Literal, get_args
+
+import soundfile
+
+from samples_synthetic.clips import Clips, speak_all
+from samples_synthetic.render import Mix, Placed, Sound, render
+from samples_synthetic.scenario import Scenario
+from samples_synthetic.script import Said, Script
+from samples_synthetic.synthesiser import RATE, Line
+from samples_synthetic.timeline import Spoken, lay_out
+from samples_synthetic.truth import true_events
+from samples_synthetic.walk import write_script
+from voxlog.follow.event import Event
+from voxlog.log.table import write_table
+
+__all__ = ["CONDITIONS", "Condition", "make_recording", "write_recording"]
+
+Condition = Literal["clean", "10", "5", "0"]
+"""dB of speech over noise."""
+
+CONDITIONS: tuple[Condition, ...] = get_args(Condition)
+
+_ONE_WORD_SPEED = 0.9  # alone, the synthesiser swallows the ends of single words at full speed
+
+
+def write_recording(
+    scenario: Scenario,
+    folder: Path,
+    condition: Condition | None,
+    progress: Callable[[int, int], None],
+) -> float:
+    """Render into a folder; the recording's length in seconds.
+
+    condition: in place of the scenario's own speech over noise.
+    progress: called with (lines spoken, lines to speak) while new lines are synthesised.
+    """
+    mix, events = make_recording(scenario, condition, progress)
+    folder.mkdir(parents=True, exist_ok=True)
+    soundfile.write(folder / "audio.flac", mix.recording, RATE, subtype="PCM_16")
+    write_table(folder / "truth.csv", events)
+    (folder / "scenario.yaml").write_text(scenario.text, encoding="utf-8")
+    return len(mix.recording) / RATE
+
+
+def make_recording(
+    scenario: Scenario, condition: Condition | None, progress: Callable[[int, int], None]
+) -> tuple[Mix, list[Event]]:
+    """The mix and its truth."""
+    script = write_script(scenario)
+    clips = speak_all((_line(scenario, said) for said in _all_said(script)), progress)
+    spoken = lay_out(script, lambda said: len(clips[_line(scenario, said)]) / RATE)
+    channels = len(scenario.sheet.positions) if scenario.by_position else 1
+    placed = _placed(scenario, spoken, clips)
+    mix = render(placed, channels, _sound(scenario.sound, condition), scenario.seed)
+    return mix, true_events(scenario.sheet, spoken, len(mix.recording) / RATE)
+
+
+def _all_said(script: Script) -> list[Said]:
+    beats = [*script.beats, *(beat for _, beat in script.calls)]
+    return [said for beat in beats for said in beat.said]
+
+
+def _line(scenario: Scenario, said: Said) -> Line:
+    cast = scenario.cast[said.position]
+    speed = cast.speed if " " in said.text else cast.speed * _ONE_WORD_SPEED
+    return Line(cast.voice, round(speed, 3), f"{said.text}.")
+
+
+def _placed(scenario: Scenario, spoken: list[Spoken], clips: Clips) -> list[Placed]:
+    channel = {position: n for n, position in enumerate(scenario.sheet.positions)}
+    return [
+        Placed(channel[said.position], round(start * RATE), clips[_line(scenario, said)])
+        for one in spoken
+        for said, start in zip(one.beat.said, one.starts, strict=True)
+    ]
+
+
+def _sound(sound: Sound, condition: Condition | None) -> Sound:
+    if condition is None:
+        return sound
+    over = None if condition == "clean" else float(condition)
+    return replace(sound, speech_over_noise=over)
