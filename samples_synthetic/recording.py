@@ -8,7 +8,7 @@ from typing import Literal, get_args
 import soundfile
 
 from samples_synthetic.clips import Clips, speak_all
-from samples_synthetic.render import Mix, Placed, Sound, render
+from samples_synthetic.render import Mix, Placed, Sound, heard_part, render
 from samples_synthetic.scenario import Scenario
 from samples_synthetic.script import Said, Script
 from samples_synthetic.synthesiser import RATE, Line
@@ -57,7 +57,8 @@ def make_recording(
     channels = len(scenario.sheet.positions) if scenario.by_position else 1
     placed = _placed(scenario, spoken, clips)
     mix = render(placed, channels, _sound(scenario.sound, condition), scenario.seed)
-    return mix, true_events(scenario.sheet, spoken, len(mix.recording) / RATE)
+    heard = [_as_heard(scenario, one, clips) for one in spoken]
+    return mix, true_events(scenario.sheet, heard, len(mix.recording) / RATE)
 
 
 def _all_said(script: Script) -> list[Said]:
@@ -78,6 +79,14 @@ def _placed(scenario: Scenario, spoken: list[Spoken], clips: Clips) -> list[Plac
         for one in spoken
         for said, start in zip(one.beat.said, one.starts, strict=True)
     ]
+
+
+def _as_heard(scenario: Scenario, one: Spoken, clips: Clips) -> Spoken:
+    """The same beat with the times between which each line can be heard."""
+    parts = [heard_part(clips[_line(scenario, said)]) for said in one.beat.said]
+    starts = tuple(start + part[0] / RATE for start, part in zip(one.starts, parts, strict=True))
+    ends = tuple(start + part[1] / RATE for start, part in zip(one.starts, parts, strict=True))
+    return replace(one, starts=starts, ends=ends)
 
 
 def _sound(sound: Sound, condition: Condition | None) -> Sound:

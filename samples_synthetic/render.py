@@ -15,11 +15,13 @@ from scipy.signal import butter, sosfiltfilt
 from samples_synthetic.noise import breathing, compressor
 from samples_synthetic.synthesiser import RATE
 
-__all__ = ["Mix", "Placed", "Sound", "active_power", "render"]
+__all__ = ["Mix", "Placed", "Sound", "active_power", "heard_part", "render"]
 
 _BAND_HZ = (300.0, 3400.0)  # the telephone band, as in ITU-T Rec. G.712
 _CEILING = 0.89  # the loudest sample, -1 dB of full scale, so that nothing clips unasked
 _TAIL_S = 2.0
+_FRAME = RATE // 100
+_HEARD_DB = 35.0  # under the loudest 10 ms of a clip by more than this is not heard
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,21 @@ def render(placed: Sequence[Placed], channels: int, sound: Sound, seed: int) -> 
     speech = _band(_leak(speech, sound.cross_talk))
     noise = _noise(speech, active, sound, seed)
     return Mix(_to_int16(_clipped(speech + noise, sound.clip)), speech, noise, active)
+
+
+def heard_part(clip: NDArray[np.int16]) -> tuple[int, int]:
+    """First and last sample of a clip that can be heard on the intercom.
+
+    A soft hiss or hum at either end lies outside the band: a listener, and so the truth, has the
+    words start after it.
+    """
+    quiet = np.zeros(RATE // 10)  # keeps the filter's own edges out of the clip
+    wave = _band(np.concatenate([quiet, clip / 32768, quiet])[:, np.newaxis])
+    wave = wave[len(quiet) : -len(quiet), 0]
+    frames = len(wave) // _FRAME
+    power = np.mean(wave[: frames * _FRAME].reshape(frames, _FRAME) ** 2, axis=1)
+    heard = np.flatnonzero(power > power.max() * 10 ** (-_HEARD_DB / 10))
+    return int(heard[0]) * _FRAME, min(len(clip), int(heard[-1] + 1) * _FRAME)
 
 
 def active_power(speech: NDArray[np.float64], active: NDArray[np.bool_]) -> float:

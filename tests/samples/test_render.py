@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy.signal import find_peaks, lfilter, welch
 
 from samples_synthetic.noise import breathing
-from samples_synthetic.render import Mix, Placed, Sound, render
+from samples_synthetic.render import Mix, Placed, Sound, heard_part, render
 from samples_synthetic.synthesiser import RATE
 
 
@@ -86,3 +86,12 @@ def test_the_same_seed_gives_the_same_samples_and_another_seed_others() -> None:
     one, same, other = (render(placed(), 1, Sound(5.0), seed=s).recording for s in (1, 1, 2))
     assert np.array_equal(one, same)
     assert not np.array_equal(one, other)
+
+
+@pytest.mark.parametrize("hertz", [120.0, 5500.0])
+def test_sound_outside_the_band_before_the_words_is_not_heard(hertz: float) -> None:
+    murmur = 600 * np.sin(2 * np.pi * hertz / RATE * np.arange(RATE // 5))
+    clip = np.concatenate([murmur, burst(1), murmur]).astype(np.int16)
+    first, last = heard_part(clip)
+    assert first == pytest.approx(len(murmur), abs=RATE / 50)
+    assert last == pytest.approx(len(clip) - len(murmur), abs=RATE / 50)
