@@ -4,7 +4,7 @@ Pure. It is fed while the blocks are read, before resampling smears a clipped pe
 its warnings when the reading is done, because most of them need the whole recording.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,12 +31,12 @@ class _Counts:
     not_numbers: NDArray[np.int64]
 
 
-@dataclass
 class AudioCheck:
     """Adds up, channel by channel, what the blocks of one recording show."""
 
-    _files: dict[int, _Counts] = field(default_factory=dict)
-    _file_lines: list[str] = field(default_factory=list)
+    def __init__(self) -> None:
+        self._files: dict[int, _Counts] = {}
+        self._file_lines: list[str] = []
 
     def add(self, first_channel: int, block: NDArray[np.float32], full_scale: float = 1.0) -> None:
         """Takes a block as it was decoded.

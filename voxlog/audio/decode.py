@@ -5,6 +5,7 @@ rest. MP3 goes to FFmpeg although libsndfile reads it: without a Xing header lib
 the length from the first frame and stops there (10 s of variable-rate MP3 ended after 1.7 s).
 """
 
+import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,7 +15,7 @@ import soundfile
 from numpy.typing import NDArray
 
 from voxlog.audio.mp3 import read_xing_frames
-from voxlog.audio.riff import promised_frames, read_chunks
+from voxlog.audio.riff import find_chunk, promised_frames, read_chunks
 from voxlog.errors import InputError
 
 __all__ = ["AudioFile", "DamagedAudioError", "Samples", "inspect_audio"]
@@ -25,6 +26,11 @@ Samples = NDArray[np.float32]
 READ_FRAMES = 4096
 """Frames a read. libsndfile gives nothing of a read in which a cut-off FLAC ends, so: small."""
 
+LOWEST_RATE, HIGHEST_RATE = 4_000, 768_000
+"""Samples a second that a recording of speech can have; a damaged header may say 1."""
+
+# Only what begins so: libsndfile would try anything else as MP3 and print what it thinks of it.
+_OF_LIBSNDFILE = (b"RIFF", b"RF64", b"BW64", b"riff", b"fLaC", b"OggS", b"FORM", b"caff", b".snd")
 _UNKNOWN_FRAMES = 2**62  # libsndfile's mark for "the header does not say" is 2**63 - 1
 _STEP_OF_16_BITS = 1 / 32768
 _STEPS = {"PCM_S8": 1 / 128, "PCM_U8": 1 / 128}
@@ -76,24 +82,40 @@ def inspect_audio(path: Path) -> AudioFile:
     Raises:
         InputError: the file holds no audio that can be decoded.
     """
-    try:
-        with _ForwardFile(path.absolute()) as file:
-            if file.format != "MP3" and file.frames > 0:
-                return _describe(path, file)
-            of_wav = file.format in ("WAV", "WAVEX", "RF64")
-    except soundfile.LibsndfileError:
-        of_wav = False
-    # A WAV whose recorder lost power may have all its audio and a header that says 0: FFmpeg
-    # reads it.
-    found = _inspect_with_ffmpeg(path)
-    if found is None and of_wav:
-        raise InputError(f"{path}: no audio in it (0 samples); record again or name another file")
+    found = _inspect_with_libsndfile(path) or _inspect_with_ffmpeg(path)
     if found is None:
+        raise InputError(f"{path}: {_why_not(path)}")
+    if not LOWEST_RATE <= found.rate <= HIGHEST_RATE:
         raise InputError(
-            f"{path}: not audio that can be read; give WAV, FLAC, Ogg, MP3 or M4A"
-            " (a file whose recording was not ended properly may need repair first)"
+            f"{path}: {found.rate} samples a second by its header, which is no rate for speech;"
+            " the header is damaged, convert the file anew"
         )
     return found
+
+
+def _why_not(path: Path) -> str:
+    if find_chunk(read_chunks(path), b"data"):
+        return "no audio in it (0 samples); record again or name another file"
+    return (
+        "not audio that can be read; give WAV, FLAC, Ogg, MP3 or M4A"
+        " (a file whose recording was not ended properly may need repair first)"
+    )
+
+
+def _inspect_with_libsndfile(path: Path) -> AudioFile | None:
+    """None also for a WAV whose header says 0 samples.
+
+    Where a recorder lost power all the audio may be there all the same, and FFmpeg reads it.
+    """
+    with path.open("rb") as start:
+        if not start.read(4).startswith(_OF_LIBSNDFILE):
+            return None
+    try:
+        with _ForwardFile(os.fsencode(path.absolute())) as file:
+            is_mp3 = file.subtype.startswith("MPEG")
+            return None if is_mp3 or file.frames == 0 else _describe(path, file)
+    except soundfile.LibsndfileError:
+        return None
 
 
 def _describe(path: Path, file: soundfile.SoundFile) -> AudioFile:
@@ -112,7 +134,7 @@ def _describe(path: Path, file: soundfile.SoundFile) -> AudioFile:
 
 def _decode_with_libsndfile(path: Path) -> Iterator[Samples]:
     try:
-        with _ForwardFile(path.absolute()) as file:
+        with _ForwardFile(os.fsencode(path.absolute())) as file:
             while len(block := file.read(READ_FRAMES, dtype="float32", always_2d=True)):
                 yield block
     except soundfile.LibsndfileError as error:
@@ -123,7 +145,7 @@ def _inspect_with_ffmpeg(path: Path) -> AudioFile | None:
     import av  # 100 MB of FFmpeg: only for the files that need it
 
     try:
-        with path.open("rb") as file, av.open(file, "r", options=_options()) as container:
+        with av.open(f"file:{path.absolute()}", "r", options=_options()) as container:
             if not container.streams.audio:
                 return None
             stream = container.streams.audio[0]
@@ -141,7 +163,7 @@ def _inspect_with_ffmpeg(path: Path) -> AudioFile | None:
                 full_scale=1.0 - _STEP_OF_16_BITS,
                 decode=_decode_with_ffmpeg,
             )
-    except (av.FFmpegError, ValueError):
+    except (av.FFmpegError, OSError, ValueError):
         return None
 
 
@@ -149,18 +171,22 @@ def _decode_with_ffmpeg(path: Path) -> Iterator[Samples]:
     import av
 
     bad_packets = 0
-    with path.open("rb") as file, av.open(file, "r", options=_options()) as container:
-        stream = container.streams.audio[0]
-        as_float = av.AudioResampler(format="fltp", layout=stream.layout, rate=stream.rate)
-        for packet in container.demux(stream):
-            try:
-                frames = packet.decode()
-            except av.FFmpegError:
-                bad_packets += 1
-                continue
-            for frame in frames:
-                for part in as_float.resample(frame):
-                    yield np.ascontiguousarray(part.to_ndarray().T)
+    try:
+        with av.open(f"file:{path.absolute()}", "r", options=_options()) as container:
+            stream = container.streams.audio[0]
+            # Packed: with a plane a channel, PyAV reads beyond the eighth and crashes.
+            as_float = av.AudioResampler(format="flt", layout=stream.layout, rate=stream.rate)
+            for packet in container.demux(stream):
+                try:
+                    frames = packet.decode()
+                except av.FFmpegError:
+                    bad_packets += 1
+                    continue
+                for frame in frames:
+                    for part in as_float.resample(frame):
+                        yield part.to_ndarray().reshape(-1, stream.channels)
+    except (av.FFmpegError, OSError, ValueError) as error:
+        raise DamagedAudioError(str(error)) from error
     if bad_packets:
         raise DamagedAudioError(f"{bad_packets} packets not decoded")
 
