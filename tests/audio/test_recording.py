@@ -402,3 +402,25 @@ def test_an_unreadable_file_is_refused(tmp_path_factory: pytest.TempPathFactory)
     assert done.stderr == ""
     assert done.stdout.startswith(f"{path}: ")
     assert "ermission" in done.stdout
+
+
+@pytest.mark.slow
+def test_six_hours_are_read_to_the_sample(tmp_path: Path) -> None:
+    """A sparse file: 1.9 GB of mono silence at 44.1 kHz with a click at its last second."""
+    frames = 6 * 3600 * 44_100
+    path = write(tmp_path / "a.wav", tone(0.1, 44_100)[:0], 44_100, subtype="PCM_16")
+    with path.open("r+b") as file:
+        file.seek(4)
+        file.write(struct.pack("<I", 36 + 2 * frames))
+        file.seek(40)
+        file.write(struct.pack("<I", 2 * frames))
+        file.truncate(44 + 2 * frames)
+        file.seek(44 + 2 * (frames - 44_100))
+        file.write(struct.pack("<h", 20_000))
+    samples, click = 0, 0
+    for block in open_recording([path]).blocks():
+        if (loudest := int(np.abs(block[0]).argmax())) and block[0, loudest]:
+            click = samples + loudest
+        samples += block.shape[1]
+    assert samples == 6 * 3600 * 16_000
+    assert click == (6 * 3600 - 1) * 16_000

@@ -23,8 +23,9 @@ __all__ = ["AudioFile", "DamagedAudioError", "Samples", "inspect_audio"]
 Samples = NDArray[np.float32]
 """A block of decoded samples, shape (n, channels), 1.0 being full scale."""
 
-READ_FRAMES = 4096
-"""Frames a read. libsndfile gives nothing of a read in which a cut-off FLAC ends, so: small."""
+READ_FRAMES = 16_384
+READ_FRAMES_OF_FLAC = 4096
+"""Frames a read. libsndfile gives nothing of a read in which a cut-off FLAC ends, so: few."""
 
 LOWEST_RATE, HIGHEST_RATE = 4_000, 768_000
 """Samples a second that a recording of speech can have; a damaged header may say 1."""
@@ -135,7 +136,8 @@ def _describe(path: Path, file: soundfile.SoundFile) -> AudioFile:
 def _decode_with_libsndfile(path: Path) -> Iterator[Samples]:
     try:
         with _ForwardFile(os.fsencode(path.absolute())) as file:
-            while len(block := file.read(READ_FRAMES, dtype="float32", always_2d=True)):
+            size = READ_FRAMES_OF_FLAC if file.format == "FLAC" else READ_FRAMES
+            while len(block := file.read(size, dtype="float32", always_2d=True)):
                 yield block
     except soundfile.LibsndfileError as error:
         raise DamagedAudioError(error.error_string.strip() or "decoder error") from error
@@ -184,7 +186,8 @@ def _decode_with_ffmpeg(path: Path) -> Iterator[Samples]:
                     continue
                 for frame in frames:
                     for part in as_float.resample(frame):
-                        yield part.to_ndarray().reshape(-1, stream.channels)
+                        packed = np.asarray(part.to_ndarray(), dtype=np.float32)
+                        yield packed.reshape(-1, stream.channels)
     except (av.FFmpegError, OSError, ValueError) as error:
         raise DamagedAudioError(str(error)) from error
     if bad_packets:
