@@ -18,7 +18,7 @@ from samples_synthetic.synthesiser import RATE
 __all__ = ["Mix", "Placed", "Sound", "active_power", "heard_part", "render"]
 
 _BAND_HZ = (300.0, 3400.0)  # the telephone band, as in ITU-T Rec. G.712
-_CEILING = 0.89  # the loudest sample, -1 dB of full scale, so that nothing clips unasked
+_CEILING = 0.25  # the loudest sample, -12 dB of full scale: a careful recordist's headroom
 _TAIL_S = 2.0
 _FRAME = RATE // 100
 _HEARD_DB = 35.0  # under the loudest 10 ms of a clip by more than this is not heard

@@ -11,7 +11,7 @@ from voxlog.follow.event import Event
 PLANTS = {
     # plant: the findings it leaves, as "item status flags"
     "skip: 4": ["4 skipped"],
-    "swap: 18": ["18 confirmed out-of-order"],
+    "swap: 19": ["19 confirmed out-of-order"],
     "unanswered: 8": ["8 unconfirmed"],
     "receipt: 8": ["8 unconfirmed"],
     "deny: 6": ["6 negative"],
