@@ -1,0 +1,84 @@
+"""The `voxlog` program: its commands, and what becomes of every way in which one can end.
+
+Exit codes: 0 done; 1 `verify` found the folder changed; 2 bad input or usage, with one line on
+stderr; 3 `log --strict` with findings to look at; 130 stopped by Ctrl-C or a request to end.
+"""
+
+import os
+import signal
+import sys
+from collections.abc import Sequence
+from typing import Annotated
+
+import typer
+
+from voxlog import __version__
+from voxlog.cli import demo, log, score, sheet, verify
+from voxlog.errors import InputError
+
+__all__ = ["STOPPED", "app", "main"]
+
+STOPPED = 130
+BAD_INPUT = 2
+
+app = typer.Typer(
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+app.command("log")(log.log)
+app.command("verify")(verify.verify)
+app.command("score")(score.score)
+app.command("demo")(demo.demo)
+app.add_typer(sheet.app, name="sheet")
+
+
+@app.callback(invoke_without_command=True)
+def voxlog(
+    context: typer.Context,
+    *,
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> None:
+    """Turn the recording of a chamber run into a timestamped log, checked against its run sheet.
+
+    A record aid, not a medical device and not an alarm: the crew's own procedures, local codes and
+    licensed practice come first.
+    """
+    if version:
+        typer.echo(f"voxlog {__version__}")
+    elif context.invoked_subcommand is None:
+        typer.echo(context.get_help())
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; its exit code. arguments: those of the process unless given."""
+    if arguments is None:
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
+    try:
+        status = app(arguments, prog_name="voxlog", standalone_mode=False)
+    except InputError as error:
+        return _complain(str(error))
+    except typer.TyperException as error:
+        return _complain(_usage_text(error))
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        return _complain(f"{where}{error.strerror or error}; check the disk and its permissions")
+    if status == STOPPED:
+        return _complain("stopped; nothing was kept", STOPPED)
+    return status or 0
+
+
+def _usage_text(error: typer.TyperException) -> str:
+    context = getattr(error, "ctx", None)
+    command = context.command_path if context else "voxlog"
+    text = " ".join(error.format_message().split()).rstrip(".")
+    return f"{text[:1].lower()}{text[1:]}; see {command} --help"
+
+
+def _complain(text: str, status: int = BAD_INPUT) -> int:
+    """One line on stderr, whatever line breaks a file's name may hold."""
+    line = " ".join(text.splitlines())
+    sys.stdout.flush()
+    sys.stderr.write(f"voxlog: {line}{os.linesep}")
+    return status

@@ -1,0 +1,105 @@
+"""`voxlog log`: a recording and its run sheet to a run folder."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from voxlog.cli.options import cache_folder, default_out, parse_positions, parse_start
+from voxlog.cli.progress import progress_bar
+
+if TYPE_CHECKING:
+    from voxlog.pipeline import LogRequest, RunResult
+
+__all__ = ["MODEL", "OPEN_FINDINGS", "log", "log_with_progress"]
+
+MODEL = "tiny.en"
+OPEN_FINDINGS = 3
+
+
+def log(
+    audio: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="AUDIO...",
+            help="One file with all positions, or a file for each, all started together.",
+        ),
+    ],
+    sheet: Annotated[Path, typer.Option(metavar="FILE", help="The run sheet.")],
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR", help="Run folder to make. Default: runs/<start, or now>-<sheet>."
+        ),
+    ] = None,
+    start: Annotated[
+        str | None,
+        typer.Option(
+            metavar="TIME",
+            help="When the recording began, as 2026-11-25T09:30:00Z. Default: what the file says.",
+        ),
+    ] = None,
+    map_: Annotated[
+        str | None,
+        typer.Option(
+            "--map",
+            metavar="MAP",
+            help="Who is on which channel, as 1=conductor,2=attendant. Default: anyone on any.",
+        ),
+    ] = None,
+    model: Annotated[
+        str, typer.Option(metavar="NAME", help="Speech model: tiny.en, base, or a folder.")
+    ] = MODEL,
+    *,
+    json: Annotated[
+        bool, typer.Option("--json", help="Print one JSON object instead of the summary.")
+    ] = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Exit 3 while there are findings.")
+    ] = False,
+) -> None:
+    """Log a recording against its run sheet.
+
+    Makes the run folder, and prints what a person must look at.
+    """
+    from voxlog.audio.recording import open_recording
+    from voxlog.log.finding import findings_of
+    from voxlog.pipeline import LogRequest
+    from voxlog.sheet.load import load_sheet
+
+    given = parse_start(start) if start else None
+    run_sheet = load_sheet(sheet)
+    recording = open_recording(audio)
+    positions = parse_positions(map_, run_sheet.positions, recording.channels) if map_ else {}
+    begun = given or recording.start
+    request = LogRequest(
+        audio=tuple(audio),
+        sheet=sheet,
+        out=out or default_out(begun, run_sheet.id),
+        model=model,
+        cache=cache_folder(),
+        start=given,
+        positions=positions,
+    )
+    result = log_with_progress(request)
+    if json:
+        from voxlog.cli.result import result_json
+
+        typer.echo(result_json(request.out, result, begun))
+    else:
+        from rich.console import Console
+
+        from voxlog.cli.result import print_result
+
+        print_result(Console(highlight=False), request.out, result)
+    if strict and any(findings_of(event) for event in result.events):
+        raise typer.Exit(OPEN_FINDINGS)
+
+
+def log_with_progress(request: "LogRequest") -> "RunResult":
+    """Make the run folder with a bar on the terminal."""
+    with progress_bar() as progress:
+        # Imported under the bar: it takes a second.
+        from voxlog.pipeline import log_recording
+
+        return log_recording(request, progress)

@@ -1,0 +1,59 @@
+"""Options as text to what they mean, with an error that says how they are written."""
+
+import os
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+
+from voxlog.errors import InputError
+
+__all__ = ["cache_folder", "default_out", "parse_positions", "parse_start"]
+
+
+def parse_start(text: str) -> datetime:
+    """A moment with its zone, as RFC 3339 writes it: 2026-11-25T09:30:00Z or with +01:00."""
+    try:
+        start = datetime.fromisoformat(text)
+    except ValueError:
+        start = None
+    if start is None or start.tzinfo is None:
+        raise InputError(
+            f"--start {text}: not a moment with its zone; write it as 2026-11-25T09:30:00Z"
+        )
+    return start
+
+
+def parse_positions(text: str, known: Mapping[str, str], channels: int) -> dict[int, str]:
+    """`1=conductor,2=attendant` to {0: "conductor", 1: "attendant"}.
+
+    known: the positions of the sheet. channels: how many the recording has.
+    """
+    positions: dict[int, str] = {}
+    for part in text.split(","):
+        number, equals, position = (piece.strip() for piece in part.partition("="))
+        if not equals or not number.isdecimal():
+            raise InputError(f"--map {part}: not CHANNEL=POSITION; write it as 1=conductor")
+        if position not in known:
+            raise InputError(
+                f"--map {part}: the sheet has no position {position}; use one of {', '.join(known)}"
+            )
+        if not 1 <= int(number) <= channels:
+            raise InputError(f"--map {part}: the recording has channels 1 to {channels}; use those")
+        if int(number) - 1 in positions:
+            raise InputError(f"--map {part}: channel {number} is named twice; name it once")
+        positions[int(number) - 1] = position
+    return positions
+
+
+def default_out(start: datetime | None, sheet_id: str) -> Path:
+    """runs/20261125T093000Z-demo, by the start of the recording or else by the clock."""
+    moment = (start or datetime.now(UTC)).astimezone(UTC)
+    return Path("runs") / f"{moment:%Y%m%dT%H%M%SZ}-{sheet_id}"
+
+
+def cache_folder() -> Path:
+    """Where what can be made again is kept: VOXLOG_CACHE, or voxlog in the user's cache folder."""
+    if named := os.environ.get("VOXLOG_CACHE"):
+        return Path(named)
+    base = os.environ.get("XDG_CACHE_HOME")
+    return (Path(base) if base else Path.home() / ".cache") / "voxlog"

@@ -1,0 +1,35 @@
+"""The progress bar: on stderr, and only where a person looks at it."""
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+
+__all__ = ["progress_bar"]
+
+
+@contextmanager
+def progress_bar() -> Iterator[Callable[[float, float | None], None]]:
+    """A bar from now to the end of the block; call what is given with seconds done and in all.
+
+    Before the first call it says that the model is prepared. It takes itself away at the end.
+    """
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TaskProgressColumn(),
+        TimeRemainingColumn(),
+        TextColumn("left"),
+    )
+    console = Console(stderr=True)
+    with Progress(
+        *columns, console=console, transient=True, disable=not sys.stderr.isatty()
+    ) as progress:
+        task = progress.add_task("Preparing the model", total=None)
+
+        def show(done: float, total: float | None) -> None:
+            progress.update(task, description="Listening", completed=done, total=total)
+
+        yield show
