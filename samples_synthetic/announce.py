@@ -89,9 +89,9 @@ class Announcer:
         )
         return Beat((said,), (row,))
 
-    def reading(self, reading: Reading, phase: str, is_within: bool = True) -> Beat:
+    def reading(self, reading: Reading, phase: str, *, is_within: bool = True) -> Beat:
         """A reading inside or outside its limits."""
-        value = value_between(reading, self.rng, is_within)
+        value = value_between(reading, self.rng, is_within=is_within)
         said = Said(
             reading.by, self._number(reading.say, value, reading.unit), self.exchange.pause()
         )

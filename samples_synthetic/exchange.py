@@ -195,7 +195,7 @@ class Exchange:
 
 
 def value_between(
-    spec: ValueSpec | Reading, rng: np.random.Generator, is_within: bool = True
+    spec: ValueSpec | Reading, rng: np.random.Generator, *, is_within: bool = True
 ) -> float:
     """A value that can be said, inside the limits or outside them (but not far)."""
     low, high = spec.sayable

@@ -8,6 +8,8 @@ import ctypes
 import re
 from functools import cache
 
+from voxlog.errors import InputError
+
 __all__ = ["phonemes_of"]
 
 _CLAUSE = re.compile(r"([,.?!;:])")
@@ -44,8 +46,11 @@ def _phonemes_of_clause(clause: str, language: str) -> str:
 
 @cache
 def _library() -> ctypes.CDLL:
-    import espeakng_loader
-
+    try:
+        import espeakng_loader
+    except ImportError:
+        message = "package espeakng-loader: not installed; run: pip install '.[samples]'"
+        raise InputError(message) from None
     library = ctypes.CDLL(espeakng_loader.get_library_path())
     library.espeak_TextToPhonemes.restype = ctypes.c_char_p
     library.espeak_TextToPhonemes.argtypes = [

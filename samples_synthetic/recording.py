@@ -15,6 +15,7 @@ from samples_synthetic.synthesiser import RATE, Line
 from samples_synthetic.timeline import Spoken, lay_out
 from samples_synthetic.truth import true_events
 from samples_synthetic.walk import write_script
+from voxlog.errors import InputError
 from voxlog.follow.event import Event
 from voxlog.log.table import write_table
 
@@ -40,10 +41,13 @@ def write_recording(
     progress: called with (lines spoken, lines to speak) while new lines are synthesised.
     """
     mix, events = make_recording(scenario, condition, progress)
-    folder.mkdir(parents=True, exist_ok=True)
-    soundfile.write(folder / "audio.flac", mix.recording, RATE, subtype="PCM_16")
-    write_table(folder / "truth.csv", events)
-    (folder / "scenario.yaml").write_text(scenario.text, encoding="utf-8")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        soundfile.write(folder / "audio.flac", mix.recording, RATE, subtype="PCM_16")
+        write_table(folder / "truth.csv", events)
+        (folder / "scenario.yaml").write_text(scenario.text, encoding="utf-8")
+    except (OSError, soundfile.LibsndfileError) as error:
+        raise InputError(f"{folder}: {error}; name a folder that can be written") from None
     return len(mix.recording) / RATE
 
 
