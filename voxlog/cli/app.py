@@ -16,7 +16,7 @@ from voxlog import __version__
 from voxlog.cli import demo, log, score, sheet, verify
 from voxlog.errors import InputError
 
-__all__ = ["STOPPED", "app", "main"]
+__all__ = ["STOPPED", "app", "main", "voxlog"]
 
 STOPPED = 130
 BAD_INPUT = 2

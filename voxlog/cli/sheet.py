@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-__all__ = ["app"]
+__all__ = ["app", "check", "schema", "sheet", "show"]
 
 WRONG = 2
 

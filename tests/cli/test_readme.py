@@ -1,0 +1,30 @@
+"""What the README shows works as it stands."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from voxlog.follow.event import FLAGS, KINDS, STATUSES
+from voxlog.log.table import COLUMNS
+from voxlog.sheet.load import read_sheet
+
+README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_sheet_shown_is_right() -> None:
+    (text,) = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+    sheet = read_sheet(text, "README.md")
+    assert [item.number for item in sheet.items] == [1, 2, 3, 4, 5, 6]
+
+
+@pytest.mark.parametrize("word", [*COLUMNS, *KINDS, *STATUSES, *FLAGS])
+def test_every_word_of_the_log_is_explained(word: str) -> None:
+    section = README.split("\n## Log your own recording\n")[1].split("\n## ")[0]
+    assert re.search(rf"(?<![\w-]){re.escape(word)}(?![\w-])", section)
+
+
+def test_the_first_screen_has_the_commands_and_the_cautions() -> None:
+    first = README.split("\n## ")[0]
+    for words in ("voxlog demo", "-m tests.fetch", "not a medical device", "local codes"):
+        assert words in first
