@@ -9,27 +9,29 @@ from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, T
 
 __all__ = ["progress_bar"]
 
+PREPARING = "the model; longer the first time"
+
 
 @contextmanager
 def progress_bar() -> Iterator[Callable[[float, float | None], None]]:
     """A bar from now to the end of the block; call what is given with seconds done and in all.
 
-    Before the first call it says that the model is prepared. It takes itself away at the end.
+    Before the first call it says that work is being prepared. It takes itself away at the end.
     """
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),
         TaskProgressColumn(),
-        TimeRemainingColumn(),
-        TextColumn("left"),
+        TimeRemainingColumn(compact=True),
+        TextColumn("{task.fields[note]}"),
     )
     console = Console(stderr=True)
     with Progress(
         *columns, console=console, transient=True, disable=not sys.stderr.isatty()
     ) as progress:
-        task = progress.add_task("Preparing the model", total=None)
+        task = progress.add_task("Preparing", total=None, note=PREPARING)
 
         def show(done: float, total: float | None) -> None:
-            progress.update(task, description="Listening", completed=done, total=total)
+            progress.update(task, description="Listening", completed=done, total=total, note="left")
 
         yield show
