@@ -163,7 +163,7 @@ def test_a_segment_keeps_its_bursts_and_channel() -> None:
 def test_the_usual_rules_in_seconds() -> None:
     """A spoken countdown, 0.5 s words a second apart, is one; questions 2 s apart are not."""
     count = [(round(s * RATE), round((s + 0.5) * RATE)) for s in (1, 2, 3, 4)]
-    talk = [(round(s * RATE), round((s + 1.5) * RATE)) for s in (8, 11.5, 13.25)]
+    talk = [(round(s * RATE), round((s + 1.5) * RATE)) for s in (8, 11.5, 13.15)]
     joined = join_bursts(count + talk)
     assert [(s.start / RATE, s.end / RATE) for s in joined] == [
         (0.85, 4.65),

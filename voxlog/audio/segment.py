@@ -38,21 +38,21 @@ class JoinRules:
     """How bursts become segments. All but `chain_length` in samples.
 
     Attributes:
-        gap: bursts closer than this join (0.30 s).
+        gap: bursts closer than this join (0.20 s).
         chain_burst: in a counting chain every piece is shorter than this (0.9 s),
-        chain_gap: with less than this between two (1.4 s),
+        chain_gap: with less than this between two (0.9 s),
         chain_length: and there are at least so many.
         limit: no segment is longer, padding included (14 s).
-        padding: sound kept before and after, where no neighbour needs it (0.15 s): the voice model
+        padding: sound kept before and after, where no neighbour needs it (0.10 s): the voice model
             finds soft first consonants late.
     """
 
-    gap: int = RATE * 30 // 100
-    chain_burst: int = RATE * 9 // 10
-    chain_gap: int = RATE * 14 // 10
+    gap: int = RATE * 20 // 100
+    chain_burst: int = RATE * 6 // 10
+    chain_gap: int = RATE * 9 // 10
     chain_length: int = 3
     limit: int = RATE * 14
-    padding: int = RATE * 15 // 100
+    padding: int = RATE * 10 // 100
 
     def __post_init__(self) -> None:
         """Raises ValueError for rules under which paddings could overlap or no voice would fit."""

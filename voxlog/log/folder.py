@@ -87,12 +87,13 @@ class RunFolder:
             ...                                    # the long work
             folder.save(facts, utterances, events)
 
-    Leaving the block without a finished save removes what was begun.
+    Leaving the block without a finished save removes what was begun. `partial` is where the
+    folder's files are written until then; what else belongs into it goes there too.
     """
 
     def __init__(self, path: Path, partial: Path) -> None:
         self.path = path
-        self._partial = partial
+        self.partial = partial
 
     @classmethod
     def create(cls, path: Path) -> Self:
@@ -120,7 +121,7 @@ class RunFolder:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        shutil.rmtree(self._partial, ignore_errors=True)
+        shutil.rmtree(self.partial, ignore_errors=True)
 
     def save(
         self,
@@ -142,13 +143,13 @@ class RunFolder:
         }
         with _disk_errors(self.path):
             for name, data in files.items():
-                _write_through(self._partial / name, data)
+                _write_through(self.partial / name, data)
             digests = {name: bytes_sha256(data) for name, data in files.items()}
-            _write_through(self._partial / CHAINED, _log(facts, events, digests))
-            _sync_directory(self._partial)
+            _write_through(self.partial / CHAINED, _log(facts, events, digests))
+            _sync_directory(self.partial)
             if self.path.exists():
                 self.path.rmdir()  # refused by the system unless it is still empty
-            os.rename(self._partial, self.path)
+            os.rename(self.partial, self.path)
         # The folder is whole and in its place; at worst a power cut takes it back to .partial.
         with suppress(OSError):
             _sync_directory(self.path.parent)

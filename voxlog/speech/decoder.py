@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["AudioMemory", "Decoder", "Decoding"]
+__all__ = ["AudioMemory", "Decoder", "Decoding", "TextScores"]
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
@@ -28,6 +28,17 @@ class AudioMemory:
 
     keys: tuple[Floats, ...]
     values: tuple[Floats, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TextScores:
+    """Natural logarithms of probabilities. said: (tokens,) each token after those before it.
+
+    stop: (tokens + 1,) the end of the text before the first token, and after each.
+    """
+
+    said: Floats
+    stop: Floats
 
 
 class Decoding:
@@ -46,13 +57,17 @@ class Decoding:
         hidden = self._chain(prompt)
         return self._decoder.log_probabilities(hidden[-1:], among)
 
-    def text(self, prompt: Sequence[int], text: Sequence[int], among: Ints) -> float:
-        """Natural logarithm of the probability of a whole text after the prompt.
+    def text(
+        self, prompt: Sequence[int], text: Sequence[int], end: int, among: Ints
+    ) -> "TextScores":
+        """Score a text after the prompt, and its end after each token.
 
         Normalised over ``among`` and, at each place, the token that stands there.
         """
-        hidden = self._chain([*prompt, *text[:-1]])[-len(text) :]
-        return float(self._decoder.log_probability(hidden, np.array(text), among).sum())
+        hidden = self._chain([*prompt, *text])[-len(text) - 1 :]
+        said = self._decoder.log_probability(hidden[:-1], np.array(text, np.int64), among)
+        stop = self._decoder.log_probability(hidden, np.full(len(text) + 1, end), among)
+        return TextScores(said, stop)
 
     def _chain(self, tokens: Sequence[int]) -> Floats:
         rows = len(tokens)

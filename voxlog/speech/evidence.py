@@ -13,11 +13,11 @@ class Weights:
     alike: of the likeness of the free text, 0 to 1. constant: where undecided lies.
     """
 
-    phrase: float = 0.45
-    free: float = -0.35
-    pace: float = 0.8
-    alike: float = 4.0
-    constant: float = -2.0
+    phrase: float = 0.50
+    free: float = -0.27
+    pace: float = 0.9
+    alike: float = 7.9
+    constant: float = -2.2
 
 
 FITTED = Weights()

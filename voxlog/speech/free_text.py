@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from voxlog.numbers.normalise import normalise
 from voxlog.speech.decoder import AudioMemory
 from voxlog.speech.model import SpeechModel
-from voxlog.speech.search import PRIOR_SHARE
+from voxlog.speech.search import PRIOR_FLOOR, PRIOR_SHARE
 
 __all__ = ["FreeText", "free_text"]
 
@@ -20,7 +21,9 @@ MOST_TOKENS = 40
 
 @dataclass(frozen=True, slots=True)
 class FreeText:
-    """text: as transcribed. score: evidence in nats that it was said rather than nothing."""
+    """text: as transcribed, as far as it explains the audio: Whisper says the same again in a short
+    window. score: evidence in nats that it was said rather than nothing.
+    """
 
     text: str
     score: float
@@ -40,8 +43,25 @@ def free_text(
     """
     most = min(4 + int(voiced * TOKENS_PER_SECOND), MOST_TOKENS)
     tokens = model.transcribe(encoded, most)
-    whole = [*tokens, model.end_of_text]
     on_audio, *on_noise = (
-        model.decoding(heard).text(model.prompt, whole, among) for heard in (memory, *noises)
+        model.decoding(heard).text(model.prompt, tokens, model.end_of_text, among)
+        for heard in (memory, *noises)
     )
-    return FreeText(model.text(tokens), on_audio - PRIOR_SHARE * float(np.mean(on_noise)))
+    said = on_audio.said - PRIOR_SHARE * _prior([one.said for one in on_noise])
+    stop = on_audio.stop - PRIOR_SHARE * _prior([one.stop for one in on_noise])
+    scores = np.concatenate([[0.0], np.cumsum(said)]) + stop
+    best = int(scores[: _said_once(model, tokens) + 1].argmax())
+    return FreeText(model.text(tokens[:best]), float(scores[best]))
+
+
+def _said_once(model: SpeechModel, tokens: list[int]) -> int:
+    """How many tokens there are before the text starts to say the same again."""
+    words = [normalise(model.text([token])) for token in tokens]
+    for length in range(2, len(words)):
+        if words[length:] == words[: len(words) - length]:
+            return length
+    return len(words)
+
+
+def _prior(on_noise: list[Floats]) -> Floats:
+    return np.maximum(np.mean(on_noise, axis=0, dtype=np.float32), PRIOR_FLOOR)

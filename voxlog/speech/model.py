@@ -18,6 +18,9 @@ WINDOWS = (300, 600, 1000, 1500, 3000)
 """Frames an encoder window may have: Whisper was trained on 3000; short phrases in 300 to 600 are
 recognised as well or better and cost a fifth (measured: DEVELOPERS.md)."""
 
+SILENCE = 2.0
+"""How far under the loudest feature Whisper's own front end puts silence: 8 decades, over 4."""
+
 
 class SpeechModel:
     """A Whisper model in CTranslate2 form, with its decoder's arrays beside it.
@@ -61,7 +64,7 @@ class SpeechModel:
         """Encode 16 kHz mono audio of at most 30 s; (frames / 2, width)."""
         features = self._whisper.feature_extractor(audio, padding=0)
         window = next((w for w in WINDOWS if w >= features.shape[1]), WINDOWS[-1])
-        held = np.full((features.shape[0], window), features.min(), np.float32)
+        held = np.full((features.shape[0], window), features.max() - SILENCE, np.float32)
         held[:, : features.shape[1]] = features[:, :window]
         return np.asarray(self._whisper.encode(held))[0]
 

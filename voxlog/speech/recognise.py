@@ -66,6 +66,10 @@ class Recogniser:
         self._noises = noise_memories(model)
         self._prior = prior_of(self._vocabulary, model, self._noises, cache)
         self._texts = {node: said[0].text for node, said in self._vocabulary.ends.items()}
+        self._likenesses = {
+            node: normalise(said[0].written or said[0].text)
+            for node, said in self._vocabulary.ends.items()
+        }
 
     def utterances(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
         """What was said in a segment; one utterance for each phrase of it, or one in all.
@@ -77,9 +81,7 @@ class Recogniser:
         decoding = self._model.decoding(memory)
         following = decoding.start(self._vocabulary.prompt, self._vocabulary.among)
         voiced = sum(end - start for start, end in segment.bursts) / SAMPLES_PER_SECOND
-        free = free_text(
-            self._model, encoded, memory, self._noises, voiced, self._vocabulary.among
-        )
+        free = free_text(self._model, encoded, memory, self._noises, voiced, self._vocabulary.among)
         row = decoding.rows - 1
         keep = self._resembling(free.text)
         endings = search(decoding, self._vocabulary, self._prior, row, following, keep)
@@ -94,7 +96,7 @@ class Recogniser:
         """The nodes on the way to the phrases that the free text is most like."""
         found = process.extract(
             normalise(text),
-            self._texts,
+            self._likenesses,
             scorer=fuzz.ratio,
             limit=SHORTLIST,
             score_cutoff=SHORTLIST_SIMILARITY,
@@ -130,6 +132,10 @@ class Recogniser:
         said = seconds_to_say(" ".join(self._texts[ending.node] for ending in saying.endings))
         return voiced - said > SHORTEST_PHRASE
 
+    def _likeness(self, saying: Saying) -> str:
+        """A reading as the free text would be if it said the same."""
+        return " ".join(self._likenesses[ending.node] for ending in saying.endings)
+
     def _utterance(
         self, segment: Segment, free: FreeText, sayings: list[Saying], best: Saying, part: int
     ) -> Utterance:
@@ -140,10 +146,10 @@ class Recogniser:
             if len(saying.endings) == len(best.endings)
             and _without(saying.endings, part) == _without(best.endings, part)
         ]
+        free_words = normalise(free.text)
         heard: dict[tuple[int, float | None], Heard] = {}
         for saying in sorted(others, key=lambda saying: -saying.total)[:KEPT]:
-            text = " ".join(self._texts[ending.node] for ending in saying.endings)
-            alike = fuzz.ratio(normalise(free.text), text) / 100
+            alike = fuzz.ratio(free_words, self._likeness(saying)) / 100
             evidence = evidence_of(saying.score, free.score, saying.pace, alike)
             for sayable in self._vocabulary.ends[saying.endings[part].node]:
                 key = sayable.phrase, sayable.value
@@ -154,6 +160,7 @@ class Recogniser:
             channel=segment.channel,
             start=start,
             end=end,
+            bursts=_bursts_within(segment, start, end),
             text=free.text,
             heard=tuple(sorted(heard.values(), key=lambda one: -one.evidence)),
         )
@@ -174,6 +181,15 @@ def _span(segment: Segment, texts: list[str], part: int) -> tuple[float, float]:
     if part < len(texts) - 1:
         end = _pause_near(segment, end, after=False)
     return float(start) / SAMPLES_PER_SECOND, float(end) / SAMPLES_PER_SECOND
+
+
+def _bursts_within(segment: Segment, start: float, end: float) -> tuple[tuple[float, float], ...]:
+    """The stretches of voice between two moments, cut to them, in seconds."""
+    bursts = (
+        (max(first / SAMPLES_PER_SECOND, start), min(last / SAMPLES_PER_SECOND, end))
+        for first, last in segment.bursts
+    )
+    return tuple((first, last) for first, last in bursts if first < last)
 
 
 def _pause_near(segment: Segment, sample: float, *, after: bool) -> float:

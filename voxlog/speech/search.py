@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from voxlog.speech.decoder import Decoding
 from voxlog.speech.vocabulary import Vocabulary
 
-__all__ = ["Ending", "Prior", "search", "score_all"]
+__all__ = ["Ending", "Prior", "score_all", "search"]
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
@@ -22,8 +22,11 @@ Ints = NDArray[np.int64]
 BEAM_WIDTH = 40
 BEAM_NATS = 14.0
 """How far below the best of its level a beginning may fall. TUNED"""
-PRIOR_SHARE = 0.85
+PRIOR_SHARE = 0.7
 """How much of the score on noise is taken off. TUNED"""
+PRIOR_FLOOR = -7.0
+"""Lowest log-probability taken off: a token that is all but impossible on noise would otherwise
+gain by any sound. TUNED"""
 NODES_AT_ONCE = 400
 
 
@@ -73,14 +76,16 @@ def search(
         child, above = _children_of(nodes, vocabulary)
         if not len(child):
             return endings
-        gained = after[above, vocabulary.column[child]] - PRIOR_SHARE * prior.token[child]
+        gained = after[above, vocabulary.column[child]] - PRIOR_SHARE * np.maximum(
+            prior.token[child], PRIOR_FLOOR
+        )
         total = evidence[above] + gained
         chosen = _beam(total, np.isin(child, kept))
         nodes, evidence = child[chosen], total[chosen]
         first = decoding.rows
         after = decoding.extend(vocabulary.token[nodes], rows[above[chosen]], vocabulary.among)
         rows = first + np.arange(len(nodes))
-        stops = after[:, 0] - PRIOR_SHARE * prior.end[nodes]
+        stops = after[:, 0] - PRIOR_SHARE * np.maximum(prior.end[nodes], PRIOR_FLOOR)
         endings += [
             Ending(int(node), float(evidence[n]), float(stops[n]), int(rows[n]), after[n : n + 1])
             for n, node in enumerate(nodes)

@@ -10,12 +10,14 @@ class Sayable:
     """A phrase of the sheet with its slot filled: words that can be spoken as they stand.
 
     text: the plain words. phrase: index into the sheet's phrases. value: what fills the slot, None
-    for a phrase without one. Two phrases with the same words are one text with two sayables.
+    for a phrase without one. written: as Whisper likes to write it where that differs, with figures
+    for the number. Two phrases with the same words are one text with two sayables.
     """
 
     text: str
     phrase: int
     value: float | None = None
+    written: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +36,8 @@ class Heard:
 class Utterance:
     """Speech on one channel, from first to last sound of it.
 
-    channel: 0-based. start, end: seconds from the start of the recording. text: the free
+    channel: 0-based. start, end: seconds from the start of the recording. bursts: the stretches of
+    voice in it, seconds likewise; pauses lie between. text: the free
     transcription, never prompted. heard: phrases of the sheet that it may have been, best first;
     speech that is none of them has evidence 0 by definition.
     """
@@ -42,5 +45,6 @@ class Utterance:
     channel: int
     start: float
     end: float
+    bursts: tuple[tuple[float, float], ...]
     text: str
     heard: tuple[Heard, ...]

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voxlog.numbers.say import spoken_forms
+from voxlog.sheet.model import Quantity
 from voxlog.sheet.phrases import Phrase, Slot
 from voxlog.speech.utterance import Sayable
 
@@ -57,22 +58,34 @@ class Vocabulary:
 
 
 def sayables(phrases: Sequence[Phrase]) -> list[Sayable]:
-    """Fill the slots of the sheet's phrases with every value that can be said there."""
-    return [
-        Sayable(text, index, value)
-        for index, phrase in enumerate(phrases)
-        for text, value in _filled(phrase)
-    ]
+    """Fill the slots of the sheet's phrases with every value that can be said there.
+
+    A number is listened for in words, as crews say it, and in figures, as Whisper mostly writes it.
+    """
+    return [sayable for index, phrase in enumerate(phrases) for sayable in _filled(phrase, index)]
 
 
-def _filled(phrase: Phrase) -> Iterator[tuple[str, float | None]]:
+def _filled(phrase: Phrase, index: int) -> Iterator[Sayable]:
     if phrase.slot is None:
-        yield phrase.text, None
+        yield Sayable(phrase.text, index)
         return
     place = "{item}" if "{item}" in phrase.text else "{value}"
     for value in _values(phrase.slot):
-        for form in spoken_forms(value, phrase.slot.quantity)[:FORMS_PER_VALUE]:
-            yield phrase.text.replace(place, form), value
+        forms = spoken_forms(value, phrase.slot.quantity)[:FORMS_PER_VALUE]
+        for form in forms:
+            yield Sayable(phrase.text.replace(place, form), index, value)
+        for figures in _figures(value, phrase.slot.quantity):
+            written = phrase.text.replace(place, figures).replace(" percent", "%")
+            yield Sayable(phrase.text.replace(place, forms[0]), index, value, written)
+
+
+def _figures(value: float, quantity: Quantity) -> tuple[str, ...]:
+    """A number as it is written: 25000 as "25,000", 90 seconds as "1:30"."""
+    if quantity == "duration" and value >= 60 and value % 60:
+        return (f"{value // 60:.0f}:{value % 60:02.0f}",)
+    if quantity == "duration":
+        return (f"{value / 60:g} minutes",) if value >= 60 else (f"{value:g} seconds",)
+    return (f"{value:,g}",) if value < 1e6 else ()
 
 
 def _values(slot: Slot) -> list[float]:
@@ -95,7 +108,7 @@ def build_vocabulary(
     ends: dict[int, list[Sayable]] = {}
     for sayable in said:
         at = 0
-        for piece in encode(f" {sayable.text}"):
+        for piece in encode(f" {sayable.written or sayable.text}"):
             node = known.get((at, piece))
             if node is None:
                 node = known[at, piece] = len(token)

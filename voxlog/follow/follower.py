@@ -1,0 +1,193 @@
+"""Follow a run: from utterances to events.
+
+The order of work reads from top to bottom of ``follow``: weigh each utterance, align the whole to the
+sheet, group into exchanges, judge each against the sheet, and name what was never heard.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from voxlog.follow.alignment import Emission, Prices, align
+from voxlog.follow.callouts_due import missed_levels
+from voxlog.follow.event import Event
+from voxlog.follow.evidence import ActEvidence, PhraseIndex, weigh
+from voxlog.follow.exchange import Aside, Exchange, Resumed, exchanges
+from voxlog.follow.judge_aside import Spoken, judge_asides
+from voxlog.follow.judge_item import Standing, judge_cue, judge_item, skipped_step
+from voxlog.follow.order import out_of_order
+from voxlog.follow.probability import squash
+from voxlog.sheet.model import Cue, Item, Sheet
+from voxlog.sheet.phrases import Phrase
+from voxlog.speech.utterance import Utterance
+
+__all__ = ["follow"]
+
+RECEIPT_SECONDS = 10.0
+"""How long after a challenge a bare receipt is taken as what came back."""
+
+
+def follow(
+    utterances: Sequence[Utterance],
+    sheet: Sheet,
+    phrases: Sequence[Phrase],
+    end: float,
+    positions: Mapping[int, str] | None = None,
+) -> list[Event]:
+    """The events of a run, in time order.
+
+    utterances: in time order. phrases: the sheet's, as the recogniser had them. end: length of the
+    recording in seconds. positions: who speaks on each channel, where that is known.
+    """
+    index = PhraseIndex(sheet, phrases)
+    speakers = positions or {}
+    evidence = [weigh(one, index, speakers.get(one.channel, "")) for one in utterances]
+    course = align(
+        [Emission(one.ask, one.answer, one.side, dict(one.resume)) for one in evidence],
+        len(index.steps),
+        Prices(),
+        [place for place, (_, step) in enumerate(sheet.steps) if isinstance(step, Cue)],
+        _groups(sheet),
+    )
+    return _Run(sheet, evidence, exchanges(course.moves, evidence), end).events()
+
+
+def _groups(sheet: Sheet) -> list[list[int]]:
+    groups: dict[str, list[int]] = {}
+    for place, (_, step) in enumerate(sheet.steps):
+        if isinstance(step, Item) and step.group:
+            groups.setdefault(step.group, []).append(place)
+    return list(groups.values())
+
+
+class _Run:
+    """One run's exchanges, being judged against its sheet."""
+
+    def __init__(
+        self,
+        sheet: Sheet,
+        evidence: Sequence[ActEvidence],
+        happened: Sequence[Exchange | Aside | Resumed],
+        end: float,
+    ) -> None:
+        self._sheet = sheet
+        self._steps = sheet.steps
+        self._evidence = evidence
+        self._happened = happened
+        self._end = end
+        self._exchanges = [one for one in happened if isinstance(one, Exchange)]
+        self._misplaced = self._out_of_order()
+
+    def events(self) -> list[Event]:
+        """All rows."""
+        steps = list(self._judged())
+        cues = {row.item: row.start for row in steps if row.kind == "cue"}
+        asides = judge_asides(self._sheet, list(self._spoken()), cues)
+        resumes = [self._resumed(one) for one in self._happened if isinstance(one, Resumed)]
+        called = [row for row in asides if row.kind == "callout"]
+        missed = missed_levels(self._sheet, called, self._phase_starts(), self._end)
+        rows = [*steps, *self._skipped(), *asides, *resumes, *missed]
+        return sorted(rows, key=lambda row: (row.start, row.end))
+
+    def _judged(self) -> Iterator[Event]:
+        done: set[int] = set()
+        for number, exchange in enumerate(self._exchanges):
+            phase, step = self._steps[exchange.step]
+            if isinstance(step, Cue):
+                yield judge_cue(step, exchange, self._evidence, phase.id)
+            else:
+                standing = Standing(
+                    phase=phase.id,
+                    within=self._sheet.seconds_to_answer(step),
+                    repeated=exchange.step in done,
+                    misplaced=number in self._misplaced,
+                    receipt=self._only_receipt(exchange),
+                )
+                yield judge_item(step, exchange, self._evidence, standing)
+            done.add(exchange.step)
+
+    def _out_of_order(self) -> set[int]:
+        """Numbers of the exchanges that are out of order within their stretch; cues have no rank."""
+        ranks = _ranks(self._sheet)
+        stretches: dict[int, list[int]] = {}
+        for number, exchange in enumerate(self._exchanges):
+            if exchange.step in ranks:
+                stretches.setdefault(exchange.stretch, []).append(number)
+        return {
+            numbers[place]
+            for numbers in stretches.values()
+            for place in out_of_order([ranks[self._exchanges[n].step] for n in numbers])
+        }
+
+    def _only_receipt(self, exchange: Exchange) -> bool:
+        if exchange.answers:
+            return False
+        asked = self._evidence[exchange.asks[-1]].utterance.end
+        return any(
+            one.sides[0].act == "receipt" and one.sides[0].evidence > 0
+            for one in self._evidence[exchange.asks[-1] + 1 : exchange.asks[-1] + 3]
+            if one.sides and one.utterance.start - asked < RECEIPT_SECONDS
+        )
+
+    def _spoken(self) -> Iterator[Spoken]:
+        for one in self._happened:
+            if isinstance(one, Aside):
+                phase = self._steps[max(one.step, 0)].phase
+                yield Spoken(self._evidence[one.utterance], phase.id)
+
+    def _resumed(self, resumed: Resumed) -> Event:
+        heard = self._evidence[resumed.utterance]
+        phase, step = self._steps[resumed.step]
+        return Event(
+            start=heard.utterance.start,
+            end=heard.utterance.end,
+            kind="resume",
+            phase=phase.id,
+            position=self._sheet.asks,
+            heard=heard.utterance.text,
+            value=float(step.key),
+            p=squash(heard.resume[resumed.step]),
+        )
+
+    def _skipped(self) -> Iterator[Event]:
+        done = {exchange.step for exchange in self._exchanges}
+        for place, (phase, step) in enumerate(self._steps):
+            if place not in done:
+                moment, after = self._passed(place)
+                note = "" if after else "the recording ends before it"
+                yield skipped_step(step, phase.id, moment, self._p_unheard(place), note)
+
+    def _passed(self, place: int) -> tuple[float, bool]:
+        """When the run had gone past a step: the first later one, done in its order."""
+        for number, exchange in enumerate(self._exchanges):
+            if exchange.step > place and number not in self._misplaced:
+                return self._evidence[exchange.first].utterance.start, True
+        return self._end, False
+
+    def _p_unheard(self, place: int) -> float:
+        """Probability that no utterance outside the exchanges asked or answered this step."""
+        asides = (one.utterance for one in self._happened if isinstance(one, Aside))
+        best = max(
+            (
+                float(max(self._evidence[n].ask[place], self._evidence[n].answer[place] - 2))
+                for n in asides
+            ),
+            default=-12.0,
+        )
+        return 1.0 - squash(best)
+
+    def _phase_starts(self) -> dict[str, float]:
+        starts: dict[str, float] = {}
+        for number, exchange in enumerate(self._exchanges):
+            if number not in self._misplaced:
+                phase = self._steps[exchange.step].phase.id
+                starts.setdefault(phase, self._evidence[exchange.first].utterance.start)
+        return starts
+
+
+def _ranks(sheet: Sheet) -> dict[int, int]:
+    """Step index to its rank in the order; the items of an any-order group share one."""
+    ranks: dict[int, int] = {}
+    of_group: dict[str, int] = {}
+    for place, (_, step) in enumerate(sheet.steps):
+        if isinstance(step, Item):
+            ranks[place] = of_group.setdefault(step.group, place) if step.group else place
+    return ranks

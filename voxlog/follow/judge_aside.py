@@ -1,0 +1,227 @@
+"""Judge what is said beside the items: callouts and read-backs, times, readings, holds, talk."""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from voxlog.follow.event import FLAGS, Event, Flag, Kind
+from voxlog.follow.evidence import ActEvidence, SideAct
+from voxlog.follow.probability import best_of_each, posterior, squash
+from voxlog.sheet.model import Callout, Elapsed, Reading, Sheet
+
+__all__ = ["Spoken", "judge_asides"]
+
+SURE_VALUE = 0.60
+THIS_PHASE = 2.0
+"""Nats that a phrase of another phase loses."""
+DUE = 1.5
+"""Nats that a level, or a time, gains by being the one that is due."""
+EXPECTED = 1.0
+"""Nats in favour of a phrase of the sheet before anything is heard."""
+LEAST_EVIDENCE = -1.0
+"""Evidence under which an utterance is taken for speech that the sheet does not list."""
+READ_BACK_GRACE = 4.0
+"""Seconds after `within` in which the same kind of number still counts as a (late) read-back."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """An utterance that belongs to no exchange, and the phase in which it was said."""
+
+    evidence: ActEvidence
+    phase: str
+
+
+def judge_asides(
+    sheet: Sheet, spoken: Sequence[Spoken], cue_times: Mapping[str, float]
+) -> list[Event]:
+    """The rows of all asides, in time order.
+
+    cue_times: the moment of each cue, in seconds.
+    """
+    return _Asides(sheet, cue_times).judge(spoken)
+
+
+class _Asides:
+    """Goes through the asides in time; a callout waits here for its read-back."""
+
+    def __init__(self, sheet: Sheet, cue_times: Mapping[str, float]) -> None:
+        self._sheet = sheet
+        self._cues = cue_times
+        self._callouts = {(p.id, c.id): c for p in sheet.phases for c in p.callouts}
+        self._elapsed = {(p.id, e.id): e for p in sheet.phases for e in p.elapsed}
+        self._readings = {("", r.id): r for r in sheet.readings} | {
+            (p.id, r.id): r for p in sheet.phases for r in p.readings
+        }
+        self._due: dict[tuple[str, str], float] = {
+            key: callout.levels[0] for key, callout in self._callouts.items()
+        }
+        self._waiting: tuple[Callout, Event] | None = None
+        self._events: list[Event] = []
+
+    def judge(self, spoken: Sequence[Spoken]) -> list[Event]:
+        for one in spoken:
+            self._add(one)
+        self._give_up_waiting()
+        return sorted(self._events, key=lambda event: event.start)
+
+    def _add(self, one: Spoken) -> None:
+        best = self._best(one)
+        if best is None:
+            self._events.append(_note(one))
+        elif best.act == "callout":
+            self._called(one, best, self._callouts[best.phase, best.id])
+        elif best.act == "elapsed":
+            self._events.append(self._timed(one, best, self._elapsed[best.phase, best.id]))
+        elif best.act == "reading":
+            self._events.append(
+                _read(one, best, self._readings[best.phase, best.id], self._values(one, best))
+            )
+        elif best.act == "hold":
+            self._events.append(_row(one, best, "hold"))
+        else:
+            self._events.append(replace(_note(one), heard=best.text, note=best.act))
+
+    def _best(self, one: Spoken) -> SideAct | None:
+        weighed = [self._weighed(side, one) for side in one.evidence.sides]
+        good = [side for side in weighed if side.evidence > LEAST_EVIDENCE]
+        return max(good, key=lambda side: side.evidence, default=None)
+
+    def _weighed(self, side: SideAct, one: Spoken) -> SideAct:
+        """The side act with what its phase and the level or time now due add."""
+        evidence = side.evidence
+        if side.phase and side.phase != one.phase:
+            evidence -= THIS_PHASE
+        if side.act == "callout" and side.value == self._due.get((side.phase, side.id)):
+            evidence += DUE
+        if side.act == "elapsed" and side.value is not None:
+            elapsed = self._elapsed[side.phase, side.id]
+            since = self._since(elapsed, one)
+            if since is None:
+                evidence -= THIS_PHASE
+            elif abs(since - side.value) <= elapsed.tolerance and side.value in elapsed.due:
+                evidence += DUE
+        return replace(side, evidence=evidence)
+
+    def _since(self, elapsed: Elapsed, one: Spoken) -> float | None:
+        cue = self._cues.get(elapsed.cue)
+        start = one.evidence.utterance.start
+        return None if cue is None or cue > start else start - cue
+
+    def _called(self, one: Spoken, best: SideAct, callout: Callout) -> None:
+        if self._is_read_back(one):
+            self._read_back(one, best)
+            return
+        self._give_up_waiting()
+        event = self._valued(one, best, "callout")
+        if best.value is not None and callout.every:
+            step = callout.every if callout.last >= callout.first else -callout.every
+            self._due[best.phase, best.id] = best.value + step
+        if callout.read_back is None:
+            self._events.append(event)
+        else:
+            self._waiting = callout, event
+
+    def _is_read_back(self, one: Spoken) -> bool:
+        if self._waiting is None:
+            return False
+        callout, event = self._waiting
+        within = callout.within or self._sheet.within
+        return one.evidence.utterance.start - event.end <= within + READ_BACK_GRACE
+
+    def _read_back(self, one: Spoken, best: SideAct) -> None:
+        assert self._waiting is not None
+        callout, event = self._waiting
+        self._waiting = None
+        values = self._values(one, best)
+        flags = set(event.flags)
+        utterance = one.evidence.utterance
+        if best.value != event.value:
+            flags.add("misread")
+        if values[best.value or 0.0] < SURE_VALUE:
+            flags.add("uncertain")
+        if utterance.start - event.end > (callout.within or self._sheet.within):
+            flags.add("late")
+        self._events.append(
+            replace(
+                event,
+                end=utterance.end,
+                status="unconfirmed" if "misread" in flags else "confirmed",
+                flags=_ordered(flags),
+                heard=f"{event.heard} / {best.text}",
+                p=event.p * values[best.value or 0.0],
+            )
+        )
+
+    def _give_up_waiting(self) -> None:
+        if self._waiting is not None:
+            self._events.append(replace(self._waiting[1], status="unconfirmed"))
+            self._waiting = None
+
+    def _timed(self, one: Spoken, best: SideAct, elapsed: Elapsed) -> Event:
+        event = replace(self._valued(one, best, "callout"), unit="s")
+        since = self._since(elapsed, one)
+        if since is None or event.value is None:
+            return event
+        if abs(since - event.value) <= elapsed.tolerance:
+            return event
+        return replace(event, flags=_ordered({*event.flags, "late"}))
+
+    def _values(self, one: Spoken, best: SideAct) -> dict[float, float]:
+        """Probabilities of the values that this act may have carried."""
+        return posterior(
+            best_of_each(
+                (side.value or 0.0, self._weighed(side, one).evidence)
+                for side in one.evidence.sides
+                if (side.act, side.id) == (best.act, best.id)
+            )
+        )
+
+    def _valued(self, one: Spoken, best: SideAct, kind: Kind) -> Event:
+        p_value = self._values(one, best)[best.value or 0.0]
+        event = _row(one, best, kind)
+        flags: tuple[Flag, ...] = ("uncertain",) if p_value < SURE_VALUE else ()
+        return replace(event, flags=flags, p=event.p * p_value)
+
+
+def _read(one: Spoken, best: SideAct, reading: Reading, values: dict[float, float]) -> Event:
+    event = _row(one, best, "reading")
+    flags: set[Flag] = set()
+    value = best.value or 0.0
+    if not reading.is_within_limits(value):
+        flags.add("off-limit")
+    if values[value] < SURE_VALUE:
+        flags.add("uncertain")
+    return replace(event, flags=_ordered(flags), p=event.p * values[value])
+
+
+def _row(one: Spoken, best: SideAct, kind: Kind) -> Event:
+    utterance = one.evidence.utterance
+    return Event(
+        start=utterance.start,
+        end=utterance.end,
+        kind=kind,
+        phase=best.phase or one.phase,
+        item=best.id,
+        position=best.position,
+        heard=best.text,
+        value=best.value,
+        unit=best.unit,
+        p=squash(best.evidence + EXPECTED),
+    )
+
+
+def _note(one: Spoken) -> Event:
+    utterance = one.evidence.utterance
+    best = max((heard.evidence for heard in utterance.heard), default=-10.0)
+    return Event(
+        start=utterance.start,
+        end=utterance.end,
+        kind="note",
+        phase=one.phase,
+        heard=utterance.text,
+        p=squash(-best),
+    )
+
+
+def _ordered(flags: Collection[Flag]) -> tuple[Flag, ...]:
+    return tuple(flag for flag in FLAGS if flag in flags)

@@ -1,0 +1,184 @@
+"""Judge a step of the sheet: what its exchange says about an item or a cue."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from voxlog.follow.event import FLAGS, Event, Flag, Status
+from voxlog.follow.evidence import ActEvidence, Answer
+from voxlog.follow.exchange import Exchange
+from voxlog.follow.probability import best_of_each, posterior, squash
+from voxlog.sheet.model import Cue, Item
+
+__all__ = ["Standing", "judge_cue", "judge_item", "skipped_step"]
+
+SURE_ANSWER = 0.70
+SURE_VALUE = 0.60
+"""Probability under which an answer or a value is flagged uncertain."""
+EXPECTED_ASK = 2.0
+"""Nats that the course adds to a challenge that fits into it."""
+
+_STATUS_OF: dict[str, Status] = {"confirm": "confirmed", "value": "confirmed", "deny": "negative"}
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What an item's row needs beside its exchange.
+
+    phase: of the item. within: seconds for the answer. repeated: the item was worked through
+    before. misplaced: out of order. receipt: the only thing that came back was a receipt.
+    """
+
+    phase: str
+    within: float
+    repeated: bool = False
+    misplaced: bool = False
+    receipt: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Verdict:
+    """What an answer comes to: status, value, probability, and what to say about it."""
+
+    status: Status
+    value: float | None
+    p: float
+    flags: tuple[Flag, ...] = ()
+    note: str = ""
+
+
+def judge_item(
+    item: Item, exchange: Exchange, evidence: Sequence[ActEvidence], standing: Standing
+) -> Event:
+    """The row of an item that was asked, answered, or both."""
+    asks = [evidence[index] for index in exchange.asks]
+    answers = [evidence[index] for index in exchange.answers]
+    ways = [answer.answers[exchange.step] for answer in answers]
+    verdict = _answered(item, ways) if ways else _unanswered(standing)
+    flags = {*verdict.flags}
+    if standing.misplaced:
+        flags.add("out-of-order")
+    if standing.repeated or len(asks) > 1:
+        flags.add("repeated")
+    if asks and answers and _delay(asks, answers) > standing.within:
+        flags.add("late")
+    notes = ["" if asks else "challenge not heard", verdict.note]
+    said = sorted((*exchange.asks, *exchange.answers))
+    heard = [one.asked[exchange.step] for one in asks] + [way[0].text for way in ways]
+    return Event(
+        start=evidence[said[0]].utterance.start,
+        end=evidence[said[-1]].utterance.end,
+        kind="item",
+        phase=standing.phase,
+        item=item.key,
+        position=item.by,
+        status=verdict.status,
+        flags=tuple(flag for flag in FLAGS if flag in flags),
+        heard=" / ".join(heard),
+        value=verdict.value,
+        unit=item.value.unit if item.value and verdict.value is not None else "",
+        p=_p_asked(asks, exchange.step) * verdict.p,
+        note="; ".join(note for note in notes if note),
+    )
+
+
+def _unanswered(standing: Standing) -> _Verdict:
+    return _Verdict("unconfirmed", None, 0.9, (), "only a receipt" if standing.receipt else "")
+
+
+def _answered(item: Item, ways: Sequence[Sequence[Answer]]) -> _Verdict:
+    """The last answer counts; an earlier value that it replaces is noted."""
+    last = ways[-1]
+    best = last[0]
+    denies = posterior(best_of_each((way.act == "deny", way.evidence) for way in last))
+    p, flags, notes = denies[best.act == "deny"], set[Flag](), []
+    if p < SURE_ANSWER:
+        flags.add("uncertain")
+        notes.append(f"may be “{next(w.text for w in last if _denies(w) != _denies(best))}”")
+    if best.value is not None:
+        values = posterior(
+            best_of_each((way.value, way.evidence) for way in last if way.value is not None)
+        )
+        p *= values[best.value]
+        if values[best.value] < SURE_VALUE:
+            flags.add("uncertain")
+            notes.append(f"may be {_others(values, best.value)}")
+        if item.value is not None and not item.value.is_within_limits(best.value):
+            flags.add("off-limit")
+        replaced = [way[0].value for way in ways[:-1] if way[0].value not in (None, best.value)]
+        notes += [f"corrected from {value:g}" for value in replaced[-1:]]
+    return _Verdict(_STATUS_OF[best.act], best.value, p, tuple(flags), "; ".join(notes))
+
+
+def _denies(way: Answer) -> bool:
+    return way.act == "deny"
+
+
+def _others(values: dict[float, float], best: float) -> str:
+    likely = sorted((value for value in values if value != best), key=lambda v: -values[v])
+    return " or ".join(f"{value:g}" for value in likely[:2])
+
+
+def _delay(asks: Sequence[ActEvidence], answers: Sequence[ActEvidence]) -> float:
+    """Seconds from the end of the last challenge before an answer to the first answer after it."""
+    answer = answers[0].utterance.start
+    return answer - max((a.utterance.end for a in asks if a.utterance.start <= answer), default=0)
+
+
+def _p_asked(asks: Sequence[ActEvidence], step: int) -> float:
+    return max((squash(float(one.ask[step]) + EXPECTED_ASK) for one in asks), default=0.9)
+
+
+def judge_cue(cue: Cue, exchange: Exchange, evidence: Sequence[ActEvidence], phase: str) -> Event:
+    """The row of a cue: its moment is the start of the go word."""
+    if not exchange.answers:
+        heard = evidence[exchange.asks[-1]]
+        return Event(
+            start=heard.utterance.end,
+            end=heard.utterance.end,
+            kind="cue",
+            phase=phase,
+            item=cue.id,
+            position=cue.by,
+            status="unconfirmed",
+            heard=heard.asked[exchange.step],
+            p=0.7,
+            note="announced; the go word was not heard",
+        )
+    given = evidence[exchange.answers[-1]]
+    best = given.answers[exchange.step][0]
+    start, end = _go_word(given, best.text, cue)
+    return Event(
+        start=start,
+        end=end,
+        kind="cue",
+        phase=phase,
+        item=cue.id,
+        position=cue.by,
+        heard=best.text,
+        p=squash(best.evidence + EXPECTED_ASK),
+    )
+
+
+def _go_word(given: ActEvidence, text: str, cue: Cue) -> tuple[float, float]:
+    """Where the go word lies: the last burst of voice, or its share of an unbroken one."""
+    start, end = given.utterance.bursts[-1]
+    words = len(text.split())
+    if len(given.utterance.bursts) > 1 or words == 1:
+        return start, end
+    go = next(word for word in cue.go if text.endswith(word))
+    return end - (end - start) * len(go.split()) / words, end
+
+
+def skipped_step(step: Item | Cue, phase: str, moment: float, p: float, note: str = "") -> Event:
+    """The row of a step of which nothing was heard although later ones were."""
+    return Event(
+        start=moment,
+        end=moment,
+        kind="item" if isinstance(step, Item) else "cue",
+        phase=phase,
+        item=step.key,
+        position=step.by,
+        status="skipped",
+        p=p,
+        note=note,
+    )
