@@ -1,10 +1,13 @@
 """Bursts, drawn: A is voice (0.9), a is weak voice (0.4), a dot is silence (0.1)."""
 
+from dataclasses import replace
+
 import pytest
 
 from voxlog.audio.burst import FRAME, Burst, BurstFinder, BurstRules, bursts
 
 LEVELS = {"A": 0.9, "a": 0.4, ".": 0.1}
+RULES = BurstRules(on=0.5, off=0.3, shortest=2, pause=3)
 
 
 def drawn(text: str) -> list[float]:
@@ -45,12 +48,12 @@ def underlined(found: tuple[Burst, ...], length: int) -> str:
     ],
 )
 def test_bursts_begin_and_end_where_drawn(voice: str, expected: str) -> None:
-    found = bursts(drawn(voice))
+    found = bursts(drawn(voice), RULES)
     assert underlined(found, len(voice)) == expected
 
 
 def test_a_burst_that_does_not_end_comes_in_touching_pieces() -> None:
-    found = bursts(drawn("AAAAAAAAAA...."), BurstRules(longest=4))
+    found = bursts(drawn("AAAAAAAAAA...."), replace(RULES, longest=4))
     assert found == (
         Burst(0, 4 * FRAME),
         Burst(4 * FRAME, 8 * FRAME),
@@ -61,18 +64,33 @@ def test_a_burst_that_does_not_end_comes_in_touching_pieces() -> None:
 @pytest.mark.parametrize("portion", [1, 2, 3, 5, 7, 100])
 def test_portions_change_nothing(portion: int) -> None:
     voice = drawn("..AAaa.A..AA...A....AAAAAAAA....aaAA.")
-    finder = BurstFinder(BurstRules(longest=5))
+    finder = BurstFinder(replace(RULES, longest=5))
     found: list[Burst] = []
     for first in range(0, len(voice), portion):
         found += finder.push(voice[first : first + portion])
     found += finder.finish()
-    assert tuple(found) == bursts(voice, BurstRules(longest=5))
+    assert tuple(found) == bursts(voice, replace(RULES, longest=5))
 
 
 @pytest.mark.parametrize(
     ("voice", "frames"), [("....", 4), ("..AA", 2), ("..AA..", 2), ("..AA...", 7)]
 )
 def test_known_until_is_the_open_burst_or_the_present(voice: str, frames: int) -> None:
-    finder = BurstFinder()
+    finder = BurstFinder(RULES)
     finder.push(drawn(voice))
     assert finder.known_until == frames * FRAME
+
+
+@pytest.mark.parametrize(
+    ("probabilities", "expected"),
+    [
+        ([0.19] * 5, []),
+        ([0.2] * 5, [(0, 5)]),
+        # Once begun, 0.1 keeps it alive; three frames of less end it.
+        ([0.9, 0.9, 0.1, 0.1, 0.1, 0.1, 0.9], [(0, 7)]),
+        ([0.9, 0.9, 0.09, 0.09, 0.09, 0.9, 0.9], [(0, 2), (5, 7)]),
+    ],
+)
+def test_the_usual_rules(probabilities: list[float], expected: list[tuple[int, int]]) -> None:
+    found = [(burst.start // FRAME, burst.end // FRAME) for burst in bursts(probabilities)]
+    assert found == expected

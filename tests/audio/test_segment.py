@@ -1,7 +1,7 @@
 """Segments, drawn: one letter is one frame, a letter is voice, a dot is silence.
 
-The rules are those of the code with a frame of 0.15 s: bursts closer than 2 join, chain pieces are
-shorter than 6 with gaps under 9, the limit is 40 and the padding 1.
+The rules are not the usual ones but round ones: bursts closer than 2 join, chain pieces are shorter
+than 6 with gaps under 9, the limit is 40 and the padding 1.
 """
 
 from itertools import pairwise
@@ -160,16 +160,30 @@ def test_a_segment_keeps_its_bursts_and_channel() -> None:
     assert segment == Segment(3, 9, 26, (Burst(10, 20), Burst(21, 25)))
 
 
-def test_the_usual_rules_in_seconds() -> None:
-    """A spoken countdown, 0.5 s words a second apart, is one; questions 2 s apart are not."""
-    count = [(round(s * RATE), round((s + 0.5) * RATE)) for s in (1, 2, 3, 4)]
-    talk = [(round(s * RATE), round((s + 1.5) * RATE)) for s in (8, 11.5, 13.15)]
-    joined = join_bursts(count + talk)
-    assert [(s.start / RATE, s.end / RATE) for s in joined] == [
-        (0.85, 4.65),
-        (7.85, 9.65),
-        (11.35, 14.9),
-    ]
+def seconds(*bursts: tuple[float, float]) -> list[tuple[float, float]]:
+    """Segments that the usual rules make of bursts, all in seconds."""
+    samples = [(round(start * RATE), round(end * RATE)) for start, end in bursts]
+    return [(one.start / RATE, one.end / RATE) for one in join_bursts(samples)]
+
+
+@pytest.mark.parametrize(
+    ("bursts", "expected"),
+    [
+        # A spoken countdown, 0.5 s words a second apart, is one.
+        ([(1, 1.5), (2, 2.5), (3, 3.5), (4, 4.5)], [(0.9, 4.6)]),
+        # Questions and answers of 1.5 s are apart, 2 s or 0.2 s after one another.
+        ([(8, 9.5), (11.5, 13)], [(7.9, 9.6), (11.4, 13.1)]),
+        ([(8, 9.5), (9.7, 11.2)], [(7.9, 9.6), (9.6, 11.3)]),
+        # A quick exchange is no countdown: "intercom check", "loud and clear", "supply pressure".
+        ([(1, 1.9), (2.4, 3.2), (3.8, 4.9)], [(0.9, 2), (2.3, 3.3), (3.7, 5)]),
+        # A pause inside a phrase, 0.15 s, is no end.
+        ([(1, 1.9), (2.05, 3)], [(0.9, 3.1)]),
+    ],
+)
+def test_the_usual_rules_in_seconds(
+    bursts: list[tuple[float, float]], expected: list[tuple[float, float]]
+) -> None:
+    assert seconds(*bursts) == expected
 
 
 @pytest.mark.parametrize(

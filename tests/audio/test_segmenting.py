@@ -8,6 +8,7 @@ import soundfile
 from numpy.typing import NDArray
 
 from tests.audio.sounds import speech, write
+from voxlog.audio.burst import FRAME
 from voxlog.audio.check import AudioCheck
 from voxlog.audio.recording import open_recording
 from voxlog.audio.segment import JoinRules
@@ -82,13 +83,15 @@ def test_segments_come_in_order_of_their_start(two_channels: NDArray[np.float32]
 
 
 def test_speech_comes_out_soon_after_it_ended() -> None:
-    """A segment waits 0.3 s for what might join it, and not for the next speech."""
+    """A segment waits 0.2 s for what might join it, and not for the next speech."""
     clip = speech("goforward.raw")[np.newaxis]
     ((segment, _),) = segment_all(clip, 16_000)
     end = segment.bursts[-1].end
     segmenter = Segmenter(1)
-    assert segmenter.push(clip[:, : end + 4_000]) == []
-    assert [early for early, _ in segmenter.push(clip[:, end + 4_000 : end + 6_000])] == [segment]
+    waits = JoinRules().gap
+    assert segmenter.push(clip[:, : end + waits - FRAME]) == []
+    soon = segmenter.push(clip[:, end + waits - FRAME : end + waits + FRAME])
+    assert [early for early, _ in soon] == [segment]
 
 
 def test_speech_up_to_the_last_sample_is_kept() -> None:

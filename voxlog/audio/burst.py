@@ -25,9 +25,9 @@ class BurstRules:
     """When voice begins and ends.
 
     Attributes:
-        on: probability from which silence turns into voice, 0 to 1. The model's usual 0.5 misses half of
-            the voice in the telephone band; between words it stays under 0.16 in 99 frames of 100
-            (measured on the fit scenarios, clean to 0 dB).
+        on: probability from which silence turns into voice, 0 to 1. The model's usual 0.5 misses
+            half of the voice in the telephone band; between words it stays under 0.16 in 99 frames
+            of 100 (measured on the fit scenarios, clean to 0 dB).
         off: probability under which voice turns into silence. Lower than `on`, so that a weak
             syllable inside a word does not cut it.
         shortest: frames; shorter bursts are clicks and are dropped (64 ms).
