@@ -85,5 +85,5 @@ def test_stopping_leaves_nothing(signal_number: int, tmp_path: Path) -> None:
     process.send_signal(signal_number)
     out, err = process.communicate(timeout=60)
     assert process.returncode == 130
-    assert (out, err) == ("", "voxlog: stopped; nothing was kept\n")
+    assert (out, err) == ("", "voxlog: stopped; a log that was not finished is not kept\n")
     assert list(tmp_path.iterdir()) == []

@@ -8,6 +8,7 @@ import os
 import signal
 import sys
 from collections.abc import Sequence
+from types import FrameType
 from typing import Annotated
 
 import typer
@@ -20,6 +21,7 @@ __all__ = ["STOPPED", "app", "main", "voxlog"]
 
 STOPPED = 130
 BAD_INPUT = 2
+NOT_KEPT = "stopped; a log that was not finished is not kept"
 
 app = typer.Typer(
     add_completion=False,
@@ -53,20 +55,44 @@ def voxlog(
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; its exit code. arguments: those of the process unless given."""
-    if arguments is None:
-        signal.signal(signal.SIGTERM, signal.default_int_handler)
+    requests = _stop_requests() if arguments is None else []
     try:
         status = app(arguments, prog_name="voxlog", standalone_mode=False)
-    except InputError as error:
-        return _complain(str(error))
-    except typer.TyperException as error:
-        return _complain(_usage_text(error))
-    except OSError as error:
+    except Exception as error:
+        # A stop that falls into the import of an extension comes out as that import's own error.
+        if requests:
+            return _complain(NOT_KEPT, STOPPED)
+        text = _explain(error)
+        if text is None:
+            raise
+        return _complain(text)
+    return _complain(NOT_KEPT, STOPPED) if status == STOPPED else status or 0
+
+
+def _stop_requests() -> list[int]:
+    """From now on both ways to ask the process to end stop the command; they are listed here."""
+    requests: list[int] = []
+
+    def stop(number: int, _: FrameType | None) -> None:
+        requests.append(number)
+        raise KeyboardInterrupt
+
+    for number in (signal.SIGINT, signal.SIGTERM):
+        if signal.getsignal(number) != signal.SIG_IGN:
+            signal.signal(number, stop)
+    return requests
+
+
+def _explain(error: Exception) -> str | None:
+    """One line for what the user can mend; None for a bug."""
+    if isinstance(error, InputError):
+        return str(error)
+    if isinstance(error, typer.TyperException):
+        return _usage_text(error)
+    if isinstance(error, OSError):
         where = f"{error.filename}: " if error.filename else ""
-        return _complain(f"{where}{error.strerror or error}; check the disk and its permissions")
-    if status == STOPPED:
-        return _complain("stopped; nothing was kept", STOPPED)
-    return status or 0
+        return f"{where}{error.strerror or error}; check the disk and its permissions"
+    return None
 
 
 def _usage_text(error: typer.TyperException) -> str:
