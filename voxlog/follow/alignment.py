@@ -1,11 +1,11 @@
 """Find the course through the sheet that explains what was heard best.
 
-A hidden Markov model decoded by the Viterbi algorithm (Viterbi 1967; Rabiner 1989). A state is a step of
-the sheet, open (asked, not yet answered) or closed; state 0 is before the first step. Each utterance
-asks a step, answers one, resumes at one, or leaves the state as it is. Going on to the next step costs
-nothing; skipping, going back, repeating, leaving a step unanswered and answering what was not asked
-cost what they are rare. All jumps of an utterance are priced together by running maxima, so time is
-linear in utterances and in steps.
+A hidden Markov model decoded by the Viterbi algorithm (Viterbi 1967; Rabiner 1989). A state is a
+step of the sheet, open (asked, not yet answered) or closed; state 0 is before the first step. Each
+utterance asks a step, answers one, resumes at one, or leaves the state as it is. Going on to the
+next step costs nothing; skipping, going back, repeating, leaving a step unanswered and answering
+what was not asked cost what they are rare. All jumps of an utterance are priced together by running
+maxima, so time is linear in utterances and in steps.
 """
 
 from collections.abc import Sequence
@@ -51,7 +51,8 @@ class Prices:
 @dataclass(frozen=True, slots=True)
 class Emission:
     """Evidence of one utterance in nats: asking and answering each step, the best side act, and
-    resuming at a step, by step index."""
+    resuming at a step, by step index.
+    """
 
     ask: Floats
     answer: Floats
@@ -62,7 +63,8 @@ class Emission:
 @dataclass(frozen=True, slots=True)
 class Course:
     """The best course: for each utterance its move and step index (that of the state for "side",
-    -1 before the first step), and the evidence less prices of the whole in nats."""
+    -1 before the first step), and the evidence less prices of the whole in nats.
+    """
 
     moves: tuple[tuple[Move, int], ...]
     total: float
@@ -154,15 +156,10 @@ class _Trellis:
         _take(score[2:], place[2:], skip, run_at[:-2])
         run, run_at = _running_best(before[::-1])
         _take(score[:-1], place[:-1], run[-2::-1] - price.back, self._places - 1 - run_at[-2::-1])
-        far = int(before.argmax())
-        far_score = np.full(self._places, before[far] - price.far)
-        far_score[far] = IMPOSSIBLE
-        _take(score, place, far_score, np.full(self._places, far))
+        _take(score, place, *_best_of_others(before - price.far, self._at))
         for group in self._groups:
-            best = group[before[group].argmax()]
-            inside = np.where(group == best, IMPOSSIBLE, before[best] - price.together)
             here, there = score[group], place[group]
-            _take(here, there, inside, np.full(len(group), best))
+            _take(here, there, *_best_of_others(before[group] - price.together, group))
             score[group], place[group] = here, there
         return score, state[place]
 
@@ -215,6 +212,17 @@ def _running_best(values: Floats) -> tuple[Floats, NDArray[np.int64]]:
     best = np.maximum.accumulate(values)
     new = np.concatenate([[True], best[1:] > best[:-1]])
     return best, np.maximum.accumulate(np.where(new, np.arange(len(values)), 0))
+
+
+def _best_of_others(values: Floats, at: NDArray[np.int64]) -> tuple[Floats, NDArray[np.int64]]:
+    """For each place the largest value of all but itself, and where it stands."""
+    first = int(values.argmax())
+    others = values.copy()
+    others[first] = IMPOSSIBLE
+    second = int(others.argmax())
+    best, best_at = np.full(len(values), values[first]), np.full(len(values), at[first])
+    best[first], best_at[first] = others[second], at[second]
+    return best, best_at
 
 
 def _take(
