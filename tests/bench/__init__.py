@@ -1,0 +1,1 @@
+"""Measurements: how well, how fast, how sure. `python -m tests.bench --help`."""

@@ -1,0 +1,35 @@
+"""Runs a measurement and prints its table: `python -m tests.bench accuracy --only clean,5`."""
+
+import argparse
+import sys
+
+from tests.bench import accuracy, human_speech, reliability, speed
+from voxlog.errors import InputError
+
+_SUBCOMMANDS = {
+    "accuracy": (accuracy, "how right the log is, at four levels of noise, beside the targets"),
+    "speed": (speed, "time and memory of a 20-minute run, and of the follower alone"),
+    "human-speech": (human_speech, "real human speech: word errors and choice of phrase"),
+    "reliability": (reliability, "whether rows with p = 0.9 are right nine times in ten"),
+}
+
+
+def main() -> int:
+    """Exit status: 0 measured, 2 bad input."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    commands = parser.add_subparsers(required=True, metavar="WHAT")
+    for name, (module, text) in _SUBCOMMANDS.items():
+        command = commands.add_parser(name, help=text, description=module.__doc__)
+        module.add_options(command)
+        command.set_defaults(run=module.main)
+    options = parser.parse_args()
+    try:
+        options.run(options)
+    except (InputError, FileNotFoundError) as error:
+        print(f"tests.bench: {error}", file=sys.stderr)
+        return 2
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
