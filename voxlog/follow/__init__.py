@@ -1,0 +1,1 @@
+"""Utterances -> events: the alignment to the sheet, and the judgement of what came of it."""

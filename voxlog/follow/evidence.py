@@ -1,8 +1,8 @@
 """What an utterance says about the steps of a sheet.
 
 The recogniser hears phrases; the follower needs acts: a challenge of step 14, an answer to it, a
-callout, a word of radiotelephony. One phrase can be several acts ("checked" answers many items), and
-which one was meant is what the alignment finds out.
+callout, a word of radiotelephony. One phrase can be several acts ("checked" answers many items),
+and which one was meant is what the alignment finds out.
 """
 
 from collections.abc import Mapping, Sequence
@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from voxlog.sheet.model import Sheet
+from voxlog.sheet.model import Item, Sheet
 from voxlog.sheet.phrases import Act, Phrase
 from voxlog.speech.utterance import Heard, Utterance
 
@@ -21,8 +21,9 @@ Floats = NDArray[np.float64]
 
 UNHEARD = -12.0
 """Evidence in nats of an act that is not among what an utterance may have been."""
-WRONG_POSITION = 5.0
-"""Nats lost by a phrase that comes from another position's channel."""
+WRONG_POSITION = 12.0
+"""Nats lost by a phrase that comes from another position's channel: as much as not to be heard, so
+that nobody but the answering position and its stand-ins confirms an item."""
 ANY_ITEM_WORD = 1.0
 """Nats lost by "affirm" and "negative" against the sheet's own words for an item."""
 
@@ -83,11 +84,19 @@ class PhraseIndex:
         self.phrases = phrases
         self.steps = [step.key for _, step in sheet.steps]
         self.step_of = {key: index for index, key in enumerate(self.steps)}
-        self.items = [index for index, key in enumerate(self.steps) if key.isdigit()]
+        self._answerers = {
+            index: (step.by, *step.stand_in)
+            for index, (_, step) in enumerate(sheet.steps)
+            if isinstance(step, Item)
+        }
 
     def allows(self, phrase: Phrase, position: str) -> bool:
         """Whether the position may say the phrase; "" is any."""
         return not position or not phrase.position or position in (phrase.position, *phrase.others)
+
+    def answered_by(self, position: str) -> list[int]:
+        """Indexes of the items that the position may answer; "" is any."""
+        return [index for index, who in self._answerers.items() if not position or position in who]
 
 
 def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEvidence:
@@ -110,7 +119,7 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
             if evidence > ask[step]:
                 ask[step], asked[step] = evidence, heard.sayable.text
         elif phrase.act in _ANSWERS or phrase.act in _WORDS:
-            for step, found in _answered(heard, phrase, evidence, index):
+            for step, found in _answered(heard, phrase, evidence, index, position):
                 answers.setdefault(step, []).append(found)
         elif phrase.act == "resume":
             step = index.step_of.get(f"{heard.sayable.value:.0f}", -1)
@@ -136,13 +145,13 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
 
 
 def _answered(
-    heard: Heard, phrase: Phrase, evidence: float, index: PhraseIndex
+    heard: Heard, phrase: Phrase, evidence: float, index: PhraseIndex, position: str
 ) -> list[tuple[int, Answer]]:
     said = heard.sayable
     if phrase.act in _WORDS:
         act: Act = "confirm" if phrase.act == "affirm" else "deny"
         found = Answer(act, said.text, None, evidence - ANY_ITEM_WORD)
-        return [(step, found) for step in index.items]
+        return [(step, found) for step in index.answered_by(position)]
     found = Answer(phrase.act, said.text, said.value, evidence)
     return [(index.step_of[phrase.step], found)]
 

@@ -1,7 +1,7 @@
 """Follow a run: from utterances to events.
 
-The order of work reads from top to bottom of ``follow``: weigh each utterance, align the whole to the
-sheet, group into exchanges, judge each against the sheet, and name what was never heard.
+The order of work reads from top to bottom of ``follow``: weigh each utterance, align the whole to
+the sheet, group into exchanges, judge each against the sheet, and name what was never heard.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -105,7 +105,7 @@ class _Run:
             done.add(exchange.step)
 
     def _out_of_order(self) -> set[int]:
-        """Numbers of the exchanges that are out of order within their stretch; cues have no rank."""
+        """Numbers of the exchanges out of order within their stretch; cues have no rank."""
         ranks = _ranks(self._sheet)
         stretches: dict[int, list[int]] = {}
         for number, exchange in enumerate(self._exchanges):
