@@ -21,7 +21,7 @@ def log(
     audio: Annotated[
         list[Path],
         typer.Argument(
-            metavar="AUDIO...",
+            metavar="AUDIO",
             help="One file with all positions, or a file for each, all started together.",
         ),
     ],
