@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from voxlog.follow.alignment import Prices
 from voxlog.follow.event import FLAGS, Event, Flag, Status
 from voxlog.follow.evidence import ActEvidence, Answer
 from voxlog.follow.exchange import Exchange
@@ -16,6 +17,9 @@ SURE_VALUE = 0.60
 """Probability under which an answer or a value is flagged uncertain."""
 EXPECTED_ASK = 2.0
 """Nats that the course adds to a challenge that fits into it."""
+ASKED_FOR = Prices().unanswered + Prices().side
+UNASKED_FOR = Prices().side - Prices().unasked
+"""Nats that the course adds to an answer, against its being talk: asked for, and not."""
 
 _STATUS_OF: dict[str, Status] = {"confirm": "confirmed", "value": "confirmed", "deny": "negative"}
 
@@ -53,7 +57,8 @@ def judge_item(
     asks = [evidence[index] for index in exchange.asks]
     answers = [evidence[index] for index in exchange.answers]
     ways = [answer.answers[exchange.step] for answer in answers]
-    verdict = _answered(item, ways) if ways else _unanswered(standing)
+    expected = ASKED_FOR if asks else UNASKED_FOR
+    verdict = _answered(item, ways, expected) if ways else _unanswered(standing)
     flags = {*verdict.flags}
     if standing.misplaced:
         flags.add("out-of-order")
@@ -85,15 +90,21 @@ def _unanswered(standing: Standing) -> _Verdict:
     return _Verdict("unconfirmed", None, 0.9, (), "only a receipt" if standing.receipt else "")
 
 
-def _answered(item: Item, ways: Sequence[Sequence[Answer]]) -> _Verdict:
+def _answered(item: Item, ways: Sequence[Sequence[Answer]], expected: float) -> _Verdict:
     """The last answer counts; an earlier value that it replaces is noted."""
     last = ways[-1]
     best = last[0]
-    denies = posterior(best_of_each((way.act == "deny", way.evidence) for way in last))
-    p, flags, notes = denies[best.act == "deny"], set[Flag](), []
-    if p < SURE_ANSWER:
+    flags, notes = set[Flag](), []
+    p_answer = squash(best.evidence + expected)
+    if p_answer < SURE_ANSWER:
+        flags.add("uncertain")
+        notes.append("may be no answer")
+    denies = posterior(best_of_each((_denies(way), way.evidence) for way in last))
+    p_sense = denies[_denies(best)]
+    if p_sense < SURE_ANSWER:
         flags.add("uncertain")
         notes.append(f"may be “{next(w.text for w in last if _denies(w) != _denies(best))}”")
+    p = p_answer * p_sense
     if best.value is not None:
         values = posterior(
             best_of_each((way.value, way.evidence) for way in last if way.value is not None)
