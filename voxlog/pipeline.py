@@ -94,7 +94,7 @@ def log_recording(
         utterances.sort(key=lambda one: (one.start, one.channel))
         seconds = store.channels[0].samples / 16_000
         events = follow(utterances, sheet, phrases, seconds, request.positions)
-        warnings = (*recording.warnings, *check.warnings)
+        warnings = (*recording.warnings, *check.warnings())
         facts = _facts(request, sheet, recording, model, store, warnings)
         folder.save(facts, (_as_json(one, phrases) for one in utterances), events)
     return RunResult(sheet, tuple(events), warnings, seconds)

@@ -60,7 +60,9 @@ def test_the_folder_holds_what_it_promises(tmp_path: Path, facts: RunFacts) -> N
         "utterances.jsonl",
     ]
     assert (out / "sheet.yaml").read_bytes() == SHEET
-    assert [json.loads(x) for x in (out / "utterances.jsonl").open()] == UTTERANCES
+    assert [
+        json.loads(x) for x in (out / "utterances.jsonl").read_text().splitlines()
+    ] == UTTERANCES
     run = json.loads((out / "run.json").read_text())
     assert run["audio"][0]["path"] == "../../run.wav"
     assert run["clock"] == {
@@ -69,7 +71,9 @@ def test_the_folder_holds_what_it_promises(tmp_path: Path, facts: RunFacts) -> N
         "start_source": "bext",
     }
     assert run["warnings"] == ["run.wav: clipped for 3 s"]
-    header, *_, closing = [json.loads(line) for line in (out / "events.jsonl").open()]
+    header, *_, closing = [
+        json.loads(line) for line in (out / "events.jsonl").read_text().splitlines()
+    ]
     assert header["format"] == "voxlog-log"
     assert header["sheet"] == run["sheet"]["sha256"] == file_sha256(out / "sheet.yaml")
     assert header["model"] == run["model"]["sha256"] == "1a" * 32

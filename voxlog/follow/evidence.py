@@ -84,19 +84,25 @@ class PhraseIndex:
         self.phrases = phrases
         self.steps = [step.key for _, step in sheet.steps]
         self.step_of = {key: index for index, key in enumerate(self.steps)}
-        self._answerers = {
-            index: (step.by, *step.stand_in)
-            for index, (_, step) in enumerate(sheet.steps)
-            if isinstance(step, Item)
+        self._items = {
+            index: step for index, (_, step) in enumerate(sheet.steps) if isinstance(step, Item)
         }
 
     def allows(self, phrase: Phrase, position: str) -> bool:
         """Whether the position may say the phrase; "" is any."""
         return not position or not phrase.position or position in (phrase.position, *phrase.others)
 
-    def answered_by(self, position: str) -> list[int]:
-        """Indexes of the items that the position may answer; "" is any."""
-        return [index for index, who in self._answerers.items() if not position or position in who]
+    def answered_by(self, position: str, act: Act) -> list[int]:
+        """Indexes of the items that a position ("" is any) answers by "affirm" or "negative".
+
+        An item that asks for a value only is not confirmed without one.
+        """
+        return [
+            index
+            for index, item in self._items.items()
+            if (not position or position in (item.by, *item.stand_in))
+            and (act == "negative" or item.confirm)
+        ]
 
 
 def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEvidence:
@@ -151,7 +157,7 @@ def _answered(
     if phrase.act in _WORDS:
         act: Act = "confirm" if phrase.act == "affirm" else "deny"
         found = Answer(act, said.text, None, evidence - ANY_ITEM_WORD)
-        return [(step, found) for step in index.answered_by(position)]
+        return [(step, found) for step in index.answered_by(position, phrase.act)]
     found = Answer(phrase.act, said.text, said.value, evidence)
     return [(index.step_of[phrase.step], found)]
 

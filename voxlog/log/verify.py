@@ -66,9 +66,7 @@ def verify(folder: Path) -> Report:
         raise InputError(
             f"{error.filename}: cannot be read ({error.strerror}); check its permissions"
         ) from error
-    return Report(
-        tuple([*problems, *in_run]), len(log.events), log.closing["digest"], tuple(unchecked)
-    )
+    return Report((*problems, *in_run), len(log.events), log.closing["digest"], tuple(unchecked))
 
 
 def read_events(folder: Path) -> list[Event]:

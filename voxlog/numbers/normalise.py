@@ -34,7 +34,7 @@ _GROUPING = re.compile(r"(?<=[0-9]),(?=[0-9]{3}(?![0-9]))")
 _RATIO = re.compile(r"(?<=[0-9])/(?=[0-9])")
 _WORD = re.compile(
     r"[0-9]+(?:st|nd|rd|th)(?![^\W_])"  # 2nd is not the number 2
-    r"|[0-9]+(?:(?:\.[0-9]+)+|(?::[0-9]+)+)?"  # 25000, 5.5, 1:30; a unit written on to it splits off
+    r"|[0-9]+(?:(?:\.[0-9]+)+|(?::[0-9]+)+)?"  # 25000, 5.5, 1:30; a unit written on splits off
     r"|fl(?=[0-9])"  # FL250
     r"|[^\W_]+"
 )

@@ -1,4 +1,4 @@
-"""Durations said with their units: "one minute thirty", "a minute and a half", "one plus thirty"."""
+"""Durations said with units: "one minute thirty", "a minute and a half", "one plus thirty"."""
 
 import re
 from typing import Final

@@ -54,8 +54,10 @@ _KINDS: Final[dict[str, tuple[str, ...]]] = {
     # Parts of larger numbers that we do not read, on either side of what we do.
     "!": ("million", "billion", "hundreds", "thousands", "dozen"),
     # Fractions and ordinals: they change the number before them.
-    "r": ("quarter", "quarters", "third", "thirds", "tenths", "hundredths", "thousandths")
-    + ("first", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"),
+    "r": (
+        *("quarter", "quarters", "third", "thirds", "tenths", "hundredths", "thousandths"),
+        *("first", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"),
+    ),
 }
 
 _LEXICON: Final[dict[str, tuple[str, str]]] = {

@@ -48,6 +48,8 @@ class Tally:
 
 @dataclass(frozen=True, slots=True)
 class Ratio:
+    """How many of all were right."""
+
     right: int = 0
     total: int = 0
 

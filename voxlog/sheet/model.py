@@ -213,5 +213,5 @@ class Sheet(Part):
     def with_marks(self, file: str, marks: Mapping[Loc, Mark]) -> "Sheet":
         """The same sheet, knowing where its parts stand in the file it was read from."""
         sheet = self.model_copy()
-        sheet._file, sheet._marks = file, marks
+        sheet._file, sheet._marks = file, marks  # noqa: SLF001  # its own, on a copy
         return sheet

@@ -119,7 +119,8 @@ class _Limited(_Spoken):
         """
         if self.low is not None and self.high is not None:
             return self.low, self.high
-        assert self.min is not None and self.max is not None
+        assert self.min is not None
+        assert self.max is not None
         margin = (self.max - self.min) / 2
         # Rounded first: 0.3 / 0.1 is 2.9999999999999996.
         low = math.floor(round((self.min - margin) / self.step, 6)) * self.step

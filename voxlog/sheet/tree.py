@@ -61,7 +61,7 @@ class Tree:
         return self.values.get(loc, Mark(1, 1))
 
 
-class _Stop(Exception):
+class _StopError(Exception):
     """No use in reading on."""
 
 
@@ -72,7 +72,7 @@ def read_tree(text: str) -> Tree:
     try:
         for event in YAML(typ="safe", pure=True).parse(text):
             builder.take(event)
-    except _Stop:
+    except _StopError:
         tree.is_whole = False
     except (YAMLError, ValueError, OverflowError) as error:
         # ValueError, OverflowError: ruamel.yaml passes on what chr() says of "\\UFFFFFFFF".
@@ -180,7 +180,7 @@ class _Builder:
 
     def _stop(self, mark: Mark, message: str) -> None:
         self.tree.faults.append((mark, message))
-        raise _Stop
+        raise _StopError
 
 
 @dataclass

@@ -1,0 +1,1 @@
+"""Segments to utterances: what may have been said, with evidence."""

@@ -200,7 +200,8 @@ class Decoder:
     def _norm(self, x: Floats, name: str) -> Floats:
         centred = x - x.mean(axis=1, keepdims=True)
         spread = np.sqrt((centred * centred).mean(axis=1, keepdims=True) + np.float32(1e-5))
-        return centred / spread * self._w[f"{name}/gamma"] + self._w[f"{name}/beta"]
+        out: Floats = centred / spread * self._w[f"{name}/gamma"] + self._w[f"{name}/beta"]
+        return out
 
     def _split(self, x: Floats) -> Floats:
         return x.reshape(len(x), self._heads, -1).transpose(1, 0, 2)
@@ -223,6 +224,8 @@ def _softmax(x: Floats) -> Floats:
 
 
 def _gelu(x: Floats) -> Floats:
-    """Hendrycks and Gimpel 2016 (arXiv 1606.08415), the tanh form: within 0.001 of the exact one."""
-    inner = np.float32(0.7978845608) * (x + np.float32(0.044715) * x * x * x)
-    return np.float32(0.5) * x * (np.float32(1) + np.tanh(inner))
+    """Hendrycks and Gimpel 2016 (arXiv 1606.08415), tanh form: within 0.001 of the exact one."""
+    inner: Floats = np.float32(0.7978845608) * (x + np.float32(0.044715) * x * x * x)
+    bent: Floats = np.tanh(inner)
+    out: Floats = np.float32(0.5) * x * (np.float32(1) + bent)
+    return out

@@ -10,25 +10,28 @@ class Weights:
     """Logistic weights, fitted by tests/bench/fit.py on the voices and sheets kept for that.
 
     phrase, free: of the scores in nats. pace: of the log-likelihood of the duration.
-    alike: of the likeness of the free text, 0 to 1. constant: where undecided lies.
+    alike: of the likeness of the free text, 0 to 1. chance: of the logarithm of the share of a
+    filling. constant: where undecided lies.
     """
 
     phrase: float = 0.50
     free: float = -0.27
     pace: float = 0.9
     alike: float = 7.9
+    chance: float = 0.7
     constant: float = -2.2
 
 
 FITTED = Weights()
 
 
-def evidence_of(phrase: float, free: float, pace: float, alike: float) -> float:
+def evidence_of(phrase: float, free: float, pace: float, alike: float, chance: float) -> float:
     """Log-odds that a phrase was said and not unlisted speech, in nats."""
     return (
         FITTED.phrase * phrase
         + FITTED.free * free
         + FITTED.pace * pace
         + FITTED.alike * alike
+        + FITTED.chance * chance
         + FITTED.constant
     )

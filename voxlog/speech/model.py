@@ -66,7 +66,8 @@ class SpeechModel:
         window = next((w for w in WINDOWS if w >= features.shape[1]), WINDOWS[-1])
         held = np.full((features.shape[0], window), features.max() - SILENCE, np.float32)
         held[:, : features.shape[1]] = features[:, :window]
-        return np.asarray(self._whisper.encode(held))[0]
+        encoded: Floats = np.asarray(self._whisper.encode(held))[0]
+        return encoded
 
     def listen(self, encoded: Floats) -> AudioMemory:
         """Prepare encoded audio for any number of decodings."""

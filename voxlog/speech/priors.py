@@ -33,7 +33,8 @@ def _pink(seed: int) -> Floats:
     shape = np.where((hertz >= 300) & (hertz <= 3400), 1 / np.sqrt(np.maximum(hertz, 1)), 0)
     white = np.fft.rfft(np.random.default_rng(seed).standard_normal(count))
     noise = np.fft.irfft(white * shape, count)
-    return (noise * NOISE_LEVEL / noise.std()).astype(np.float32)
+    levelled: Floats = (noise * NOISE_LEVEL / noise.std()).astype(np.float32)
+    return levelled
 
 
 def prior_of(

@@ -36,23 +36,27 @@ PHRASES_IN_A_BREATH = 3
 LONGER_FROM = 2
 SHORTEST_PHRASE = 0.45
 """Seconds of voice that a further phrase needs."""
+FURTHER_PHRASE = 4.0
+"""Nats that each further phrase of one segment costs: most segments hold one."""
 PAUSE_REACH = 0.7
 KEPT = 24
 """Readings that an utterance keeps."""
 
 
 @dataclass(frozen=True, slots=True)
-class Saying:
+class _Saying:
     """One way to read a whole segment: phrases in a row, and how well they fit in nats."""
 
     endings: tuple[Ending, ...]
     score: float
     pace: float
+    chance: float
 
     @property
     def total(self) -> float:
-        """What readings of one segment are compared by."""
-        return self.score + self.pace
+        """What readings of one segment are compared by; the free text is the same for all."""
+        alone = evidence_of(self.score, 0.0, self.pace, 0.0, self.chance)
+        return alone - FURTHER_PHRASE * (len(self.endings) - 1)
 
 
 class Recogniser:
@@ -66,6 +70,9 @@ class Recogniser:
         self._noises = noise_memories(model)
         self._prior = prior_of(self._vocabulary, model, self._noises, cache)
         self._texts = {node: said[0].text for node, said in self._vocabulary.ends.items()}
+        self._chances = {
+            node: max(one.chance for one in said) for node, said in self._vocabulary.ends.items()
+        }
         self._likenesses = {
             node: normalise(said[0].written or said[0].text)
             for node, said in self._vocabulary.ends.items()
@@ -103,16 +110,17 @@ class Recogniser:
         )
         return {node for _, _, end in found for node in self._vocabulary.path(end)}
 
-    def _saying(self, endings: tuple[Ending, ...], voiced: float) -> Saying:
+    def _saying(self, endings: tuple[Ending, ...], voiced: float) -> _Saying:
         text = " ".join(self._texts[ending.node] for ending in endings)
         score = sum(ending.said for ending in endings) + endings[-1].stop
-        return Saying(endings, score, pace_evidence(text, voiced))
+        chance = sum(self._chances[ending.node] for ending in endings)
+        return _Saying(endings, score, pace_evidence(text, voiced), chance)
 
     def _longer(
-        self, decoding: Decoding, sayings: list[Saying], voiced: float, more: int
-    ) -> list[Saying]:
+        self, decoding: Decoding, sayings: list[_Saying], voiced: float, more: int
+    ) -> list[_Saying]:
         """Readings with another phrase after those that leave voice unexplained."""
-        found: list[Saying] = []
+        found: list[_Saying] = []
         best = sorted(sayings, key=lambda saying: -sum(e.said for e in saying.endings))
         for saying in best[:LONGER_FROM]:
             if not self._leaves_voice(saying, voiced):
@@ -128,16 +136,16 @@ class Recogniser:
             found += self._longer(decoding, found, voiced, more - 1)
         return found
 
-    def _leaves_voice(self, saying: Saying, voiced: float) -> bool:
+    def _leaves_voice(self, saying: _Saying, voiced: float) -> bool:
         said = seconds_to_say(" ".join(self._texts[ending.node] for ending in saying.endings))
         return voiced - said > SHORTEST_PHRASE
 
-    def _likeness(self, saying: Saying) -> str:
+    def _likeness(self, saying: _Saying) -> str:
         """A reading as the free text would be if it said the same."""
         return " ".join(self._likenesses[ending.node] for ending in saying.endings)
 
     def _utterance(
-        self, segment: Segment, free: FreeText, sayings: list[Saying], best: Saying, part: int
+        self, segment: Segment, free: FreeText, sayings: list[_Saying], best: _Saying, part: int
     ) -> Utterance:
         """One phrase of the best reading, with what else may have stood in its place."""
         others = [
@@ -150,7 +158,7 @@ class Recogniser:
         heard: dict[tuple[int, float | None], Heard] = {}
         for saying in sorted(others, key=lambda saying: -saying.total)[:KEPT]:
             alike = fuzz.ratio(free_words, self._likeness(saying)) / 100
-            evidence = evidence_of(saying.score, free.score, saying.pace, alike)
+            evidence = evidence_of(saying.score, free.score, saying.pace, alike, saying.chance)
             for sayable in self._vocabulary.ends[saying.endings[part].node]:
                 key = sayable.phrase, sayable.value
                 if key not in heard or heard[key].evidence < evidence:

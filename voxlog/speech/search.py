@@ -1,8 +1,8 @@
 """Find the phrases of the vocabulary that fit a stretch of audio.
 
-The tree is decoded from its root outwards, a level at a time. Beginnings whose evidence falls too far
-behind the best of their level are dropped, so that clear speech costs a few paths and noisy speech
-more. What the free transcription resembles is kept whatever it scores at first.
+The tree is decoded from its root outwards, a level at a time. Beginnings whose evidence falls too
+far behind the best of their level are dropped, so that clear speech costs a few paths and noisy
+speech more. What the free transcription resembles is kept whatever it scores at first.
 """
 
 from collections.abc import Callable, Collection
@@ -79,7 +79,7 @@ def search(
         gained = after[above, vocabulary.column[child]] - PRIOR_SHARE * np.maximum(
             prior.token[child], PRIOR_FLOOR
         )
-        total = evidence[above] + gained
+        total = (evidence[above] + gained).astype(np.float32)
         chosen = _beam(total, np.isin(child, kept))
         nodes, evidence = child[chosen], total[chosen]
         first = decoding.rows

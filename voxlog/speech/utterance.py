@@ -11,13 +11,16 @@ class Sayable:
 
     text: the plain words. phrase: index into the sheet's phrases. value: what fills the slot, None
     for a phrase without one. written: as Whisper likes to write it where that differs, with figures
-    for the number. Two phrases with the same words are one text with two sayables.
+    for the number. chance: natural logarithm of the share that this filling has of the phrase's
+    fillings, 0 for a phrase without a slot: a phrase that can end in any of sixty numbers is not
+    sixty times as likely. Two phrases with the same words are one text with two sayables.
     """
 
     text: str
     phrase: int
     value: float | None = None
     written: str = ""
+    chance: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ therefore taken off what it scores on the audio; what remains is evidence. That 
 sheet and the model only, so it is computed once and kept (``priors.py``).
 """
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -70,13 +71,15 @@ def _filled(phrase: Phrase, index: int) -> Iterator[Sayable]:
         yield Sayable(phrase.text, index)
         return
     place = "{item}" if "{item}" in phrase.text else "{value}"
-    for value in _values(phrase.slot):
+    values = _values(phrase.slot)
+    chance = -math.log(len(values))
+    for value in values:
         forms = spoken_forms(value, phrase.slot.quantity)[:FORMS_PER_VALUE]
         for form in forms:
-            yield Sayable(phrase.text.replace(place, form), index, value)
+            yield Sayable(phrase.text.replace(place, form), index, value, "", chance)
         for figures in _figures(value, phrase.slot.quantity):
             written = phrase.text.replace(place, figures).replace(" percent", "%")
-            yield Sayable(phrase.text.replace(place, forms[0]), index, value, written)
+            yield Sayable(phrase.text.replace(place, forms[0]), index, value, written, chance)
 
 
 def _figures(value: float, quantity: Quantity) -> tuple[str, ...]:

@@ -88,5 +88,8 @@ def _as_float(name: str, raw: dict[str, NDArray[np.generic]]) -> NDArray[np.floa
     scale = raw.get(f"{name}_scale")
     if scale is None:
         return array
-    scale = scale.astype(np.float32)
-    return array / (scale[:, None] if scale.ndim == 1 and array.ndim == 2 else scale)
+    each = scale.astype(np.float32)
+    out: NDArray[np.float32] = array / (
+        each[:, None] if each.ndim == 1 and array.ndim == 2 else each
+    )
+    return out
