@@ -124,9 +124,11 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
             step = index.step_of[phrase.step]
             if evidence > ask[step]:
                 ask[step], asked[step] = evidence, heard.sayable.text
-        elif phrase.act in _ANSWERS or phrase.act in _WORDS:
+        elif phrase.act in _ANSWERS | _WORDS:
             for step, found in _answered(heard, phrase, evidence, index, position):
                 answers.setdefault(step, []).append(found)
+            if phrase.act in _WORDS:  # said to something that is no item, it answers none
+                sides.append(_side(heard, phrase, evidence))
         elif phrase.act == "resume":
             step = index.step_of.get(f"{heard.sayable.value:.0f}", -1)
             resume[step] = max(evidence, resume.get(step, UNHEARD))
