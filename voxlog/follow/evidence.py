@@ -15,7 +15,7 @@ from voxlog.sheet.model import Item, Sheet
 from voxlog.sheet.phrases import Act, Phrase
 from voxlog.speech.utterance import Heard, Utterance
 
-__all__ = ["ActEvidence", "Answer", "PhraseIndex", "SideAct", "weigh"]
+__all__ = ["UNHEARD", "ActEvidence", "Answer", "PhraseIndex", "SideAct", "weigh"]
 
 Floats = NDArray[np.float64]
 
@@ -63,8 +63,8 @@ class ActEvidence:
     ask, answer: for each step (in the sheet's order) the evidence in nats that it was asked or
     announced, and that it was answered or the go word said. side: best evidence of a side act; at
     least 0, the evidence of speech that the sheet does not list. resume: step index to evidence.
-    answers: step index to the ways in which it may have been answered, best first. sides: best
-    first. asked: step index to the words of the challenge.
+    answers: step index to the answers of its own words. words: "affirm" and "negative", and which
+    steps each may answer. sides: best first. asked: step index to the words of the challenge.
     """
 
     utterance: Utterance
@@ -72,9 +72,15 @@ class ActEvidence:
     answer: Floats
     side: float
     resume: Mapping[int, float] = field(default_factory=dict)
-    answers: Mapping[int, tuple[Answer, ...]] = field(default_factory=dict)
+    answers: Mapping[int, Sequence[Answer]] = field(default_factory=dict)
+    words: Sequence[tuple[Answer, NDArray[np.bool_]]] = ()
     sides: tuple[SideAct, ...] = ()
     asked: Mapping[int, str] = field(default_factory=dict)
+
+    def ways(self, step: int) -> list[Answer]:
+        """The ways in which a step may have been answered, best first."""
+        words = [found for found, steps in self.words if steps[step]]
+        return sorted([*self.answers.get(step, ()), *words], key=lambda way: -way.evidence)
 
 
 class PhraseIndex:
@@ -87,22 +93,24 @@ class PhraseIndex:
         self._items = {
             index: step for index, (_, step) in enumerate(sheet.steps) if isinstance(step, Item)
         }
+        self._answered_by: dict[tuple[str, Act], NDArray[np.bool_]] = {}
 
     def allows(self, phrase: Phrase, position: str) -> bool:
         """Whether the position may say the phrase; "" is any."""
         return not position or not phrase.position or position in (phrase.position, *phrase.others)
 
-    def answered_by(self, position: str, act: Act) -> list[int]:
-        """Indexes of the items that a position ("" is any) answers by "affirm" or "negative".
+    def answered_by(self, position: str, act: Act) -> NDArray[np.bool_]:
+        """Which steps a position ("" is any) may answer by "affirm" or "negative".
 
         An item that asks for a value only is not confirmed without one.
         """
-        return [
-            index
-            for index, item in self._items.items()
-            if (not position or position in (item.by, *item.stand_in))
-            and (act == "negative" or item.confirm)
-        ]
+        if (position, act) not in self._answered_by:
+            steps = np.zeros(len(self.steps), np.bool_)
+            for index, item in self._items.items():
+                may_answer = not position or position in (item.by, *item.stand_in)
+                steps[index] = may_answer and (act == "negative" or bool(item.confirm))
+            self._answered_by[position, act] = steps
+        return self._answered_by[position, act]
 
 
 def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEvidence:
@@ -114,28 +122,35 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
     ask, answer = np.full(count, UNHEARD), np.full(count, UNHEARD)
     resume: dict[int, float] = {}
     answers: dict[int, list[Answer]] = {}
+    words: list[tuple[Answer, NDArray[np.bool_]]] = []
     asked: dict[int, str] = {}
     sides: list[SideAct] = []
     for heard in utterance.heard:
         phrase = index.phrases[heard.sayable.phrase]
         fits = index.allows(phrase, position)
         evidence = heard.evidence - (0.0 if fits else WRONG_POSITION)
+        said = heard.sayable
         if phrase.act in _ASKS:
             step = index.step_of[phrase.step]
             if evidence > ask[step]:
-                ask[step], asked[step] = evidence, heard.sayable.text
-        elif phrase.act in _ANSWERS | _WORDS:
-            for step, found in _answered(heard, phrase, evidence, index, position):
-                answers.setdefault(step, []).append(found)
-            if phrase.act in _WORDS:  # said to something that is no item, it answers none
-                sides.append(_side(heard, phrase, evidence))
+                ask[step], asked[step] = evidence, said.text
+        elif phrase.act in _ANSWERS:
+            step = index.step_of[phrase.step]
+            found = Answer(phrase.act, said.text, said.value, evidence)
+            answers.setdefault(step, []).append(found)
+            answer[step] = max(answer[step], evidence)
+        elif phrase.act in _WORDS:
+            sense: Act = "confirm" if phrase.act == "affirm" else "deny"
+            found = Answer(sense, said.text, None, evidence - ANY_ITEM_WORD)
+            steps = index.answered_by(position, phrase.act)
+            words.append((found, steps))
+            np.maximum(answer, found.evidence, out=answer, where=steps)
+            sides.append(_side(heard, phrase, evidence))  # it may be said to something else
         elif phrase.act == "resume":
-            step = index.step_of.get(f"{heard.sayable.value:.0f}", -1)
+            step = index.step_of.get(f"{said.value:.0f}", -1)
             resume[step] = max(evidence, resume.get(step, UNHEARD))
         else:
             sides.append(_side(heard, phrase, evidence))
-    for step, found_all in answers.items():
-        answer[step] = max(found.evidence for found in found_all)
     resume.pop(-1, None)
     return ActEvidence(
         utterance=utterance,
@@ -143,25 +158,11 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
         answer=answer,
         side=max([0.0, *(side.evidence for side in sides)]),
         resume=resume,
-        answers={
-            step: tuple(sorted(all_, key=lambda one: -one.evidence))
-            for step, all_ in answers.items()
-        },
+        answers=answers,
+        words=words,
         sides=tuple(sorted(sides, key=lambda side: -side.evidence)),
         asked=asked,
     )
-
-
-def _answered(
-    heard: Heard, phrase: Phrase, evidence: float, index: PhraseIndex, position: str
-) -> list[tuple[int, Answer]]:
-    said = heard.sayable
-    if phrase.act in _WORDS:
-        act: Act = "confirm" if phrase.act == "affirm" else "deny"
-        found = Answer(act, said.text, None, evidence - ANY_ITEM_WORD)
-        return [(step, found) for step in index.answered_by(position, phrase.act)]
-    found = Answer(phrase.act, said.text, said.value, evidence)
-    return [(index.step_of[phrase.step], found)]
 
 
 def _side(heard: Heard, phrase: Phrase, evidence: float) -> SideAct:

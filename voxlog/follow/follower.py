@@ -5,11 +5,15 @@ the sheet, group into exchanges, judge each against the sheet, and name what was
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
 
 from voxlog.follow.alignment import Emission, Prices, align
 from voxlog.follow.callouts_due import missed_levels
 from voxlog.follow.event import Event
-from voxlog.follow.evidence import ActEvidence, PhraseIndex, weigh
+from voxlog.follow.evidence import UNHEARD, ActEvidence, PhraseIndex, weigh
 from voxlog.follow.exchange import Aside, Exchange, Resumed, exchanges
 from voxlog.follow.judge_aside import Spoken, judge_asides
 from voxlog.follow.judge_item import Standing, judge_cue, judge_item, skipped_step
@@ -164,15 +168,17 @@ class _Run:
 
     def _p_unheard(self, place: int) -> float:
         """Probability that no utterance outside the exchanges asked or answered this step."""
-        asides = (one.utterance for one in self._happened if isinstance(one, Aside))
-        best = max(
-            (
-                float(max(self._evidence[n].ask[place], self._evidence[n].answer[place] - 2))
-                for n in asides
-            ),
-            default=-12.0,
-        )
-        return 1.0 - squash(best)
+        return 1.0 - squash(float(self._likeliest_aside[place]))
+
+    @cached_property
+    def _likeliest_aside(self) -> NDArray[np.float64]:
+        """For each step the best evidence in an aside that it was asked or answered."""
+        best = np.full(len(self._steps), UNHEARD)
+        for one in self._happened:
+            if isinstance(one, Aside):
+                heard = self._evidence[one.utterance]
+                np.maximum(best, np.maximum(heard.ask, heard.answer - 2), out=best)
+        return best
 
     def _phase_starts(self) -> dict[str, float]:
         starts: dict[str, float] = {}

@@ -56,7 +56,7 @@ def judge_item(
     """The row of an item that was asked, answered, or both."""
     asks = [evidence[index] for index in exchange.asks]
     answers = [evidence[index] for index in exchange.answers]
-    ways = [answer.answers[exchange.step] for answer in answers]
+    ways = [answer.ways(exchange.step) for answer in answers]
     expected = ASKED_FOR if asks else UNASKED_FOR
     verdict = _answered(item, ways, expected) if ways else _unanswered(standing)
     flags = {*verdict.flags}
@@ -156,7 +156,7 @@ def judge_cue(cue: Cue, exchange: Exchange, evidence: Sequence[ActEvidence], pha
             note="announced; the go word was not heard",
         )
     given = evidence[exchange.answers[-1]]
-    best = given.answers[exchange.step][0]
+    best = given.ways(exchange.step)[0]
     start, end = _go_word(given, best.text, cue)
     return Event(
         start=start,
