@@ -26,13 +26,13 @@ def test_a_challenge_asks_its_step_only() -> None:
 def test_an_answer_lists_its_ways_best_first() -> None:
     found = weighed(CHECKS, valve_closed=3.0, valve_open=4.0)
     assert heard_at(found.answer) == {VALVE: 4.0}
-    ways = [(way.act, way.text, way.evidence) for way in found.answers[VALVE]]
+    ways = [(way.act, way.text, way.evidence) for way in found.ways(VALVE)]
     assert ways == [("deny", "valve open", 4.0), ("confirm", "valve closed", 3.0)]
 
 
 def test_a_value_carries_its_number() -> None:
     found = weighed(CHECKS, one_thousand_eight_hundred_psi=3.0)
-    assert {way.value for way in found.answers[PRESSURE]} == {1800.0}
+    assert {way.value for way in found.ways(PRESSURE)} == {1800.0}
 
 
 @pytest.mark.parametrize(
@@ -49,9 +49,9 @@ def test_words_answer_every_item_that_they_can(
     known: Listed, word: str, items: Sequence[int]
 ) -> None:
     found = weighed(known, **{word: 3.0})
-    assert sorted(found.answers) == [act(known, number) for number in items]
+    assert sorted(heard_at(found.answer)) == [act(known, number) for number in items]
     sense = {"affirm": "confirm", "negative": "deny"}[word]
-    assert {way.act for ways in found.answers.values() for way in ways} == {sense}
+    assert {way.act for step in heard_at(found.answer) for way in found.ways(step)} == {sense}
     # A sheet's own words come before them.
     assert max(heard_at(found.answer).values()) < 3.0
     # They may be said to something else.
@@ -70,7 +70,7 @@ def test_the_wrong_position_is_as_good_as_not_heard(position: str, loss: float) 
 def test_a_stand_in_may_answer_and_affirm() -> None:
     assert weighed(CHECKS, position="operator", loud_and_clear=4.0).answer[0] == 4.0
     affirmed = weighed(CHECKS, position="operator", affirm=4.0)
-    assert sorted(affirmed.answers) == [act(CHECKS, n) for n in (1, 3, 10)]
+    assert sorted(heard_at(affirmed.answer)) == [act(CHECKS, n) for n in (1, 3, 10)]
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,134 @@
+"""Callouts and read-backs, times, readings, holds and talk, as tables of what was said when."""
+
+import pytest
+
+from tests.follow.cases import FLIGHT, weighed
+from tests.follow.scenario import shown
+from voxlog.follow.event import Event
+from voxlog.follow.judge_aside import Spoken, judge_asides
+
+CUES = {"masks-off": 100.0}
+
+
+def judged(*said: tuple[float, dict[str, float]], phase: str = "ascent") -> list[Event]:
+    """Rows of what was said: seconds, and evidence by the words. An utterance lasts one second."""
+    spoken = [Spoken(weighed(FLIGHT, start, **heard), phase) for start, heard in said]
+    return judge_asides(FLIGHT.sheet, spoken, CUES)
+
+
+def rows(*said: tuple[float, dict[str, float]], phase: str = "ascent") -> list[str]:
+    return [" ".join(shown(event)) for event in judged(*said, phase=phase)]
+
+
+FIVE, TEN = {"passing_five_thousand": 5.0}, {"passing_ten_thousand": 5.0}
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        # Read back right, by the bare number or in the same words.
+        ([(0, FIVE), (3, {"five_thousand": 5.0})], ["callout climb confirmed - 5000"]),
+        ([(0, FIVE), (3, FIVE)], ["callout climb confirmed - 5000"]),
+        (
+            [(0, FIVE), (3, {"flight_level_zero_five_zero": 5.0})],
+            ["callout climb confirmed - 5000"],
+        ),
+        # Read back wrong.
+        ([(0, FIVE), (3, {"six_thousand": 5.0})], ["callout climb unconfirmed misread 5000"]),
+        # In time up to 6 s after the end, then late, and much later no read-back at all.
+        ([(0, FIVE), (7, {"five_thousand": 5.0})], ["callout climb confirmed - 5000"]),
+        ([(0, FIVE), (7.1, {"five_thousand": 5.0})], ["callout climb confirmed late 5000"]),
+        # Not read back: at the end, before the next level, or because of a receipt only.
+        ([(0, FIVE)], ["callout climb unconfirmed - 5000"]),
+        (
+            [(0, FIVE), (30, TEN), (33, {"ten_thousand": 5.0})],
+            ["callout climb unconfirmed - 5000", "callout climb confirmed - 10000"],
+        ),
+        (
+            [(0, FIVE), (2, {"roger": 5.0})],
+            ["callout climb unconfirmed - 5000", "note - - - -"],
+        ),
+        # A reading between a callout and its read-back disturbs nothing.
+        (
+            [(0, FIVE), (2, {"saturation_ninety": 5.0}), (4, {"five_thousand": 5.0})],
+            ["callout climb confirmed - 5000", "reading saturation - - 90"],
+        ),
+        # What the read-back was is unclear.
+        (
+            [(0, FIVE), (3, {"five_thousand": 3.0, "six_thousand": 2.9})],
+            ["callout climb confirmed uncertain 5000"],
+        ),
+    ],
+)
+def test_callouts(said: list[tuple[float, dict[str, float]]], expected: list[str]) -> None:
+    assert rows(*said) == expected
+
+
+def test_the_row_of_a_callout_lasts_to_the_end_of_its_read_back() -> None:
+    (row,) = judged((10, FIVE), (13, {"five_thousand": 5.0}))
+    assert (row.start, row.end, row.unit, row.position) == (10, 14, "ft", "operator")
+    assert row.heard == "passing five thousand / five thousand"
+
+
+def test_the_level_that_is_due_is_the_likelier_one() -> None:
+    """After 5,000 comes 10,000: of two that sound alike it is taken, until it has been called."""
+    unclear = {"passing_ten_thousand": 3.0, "passing_two_thousand": 3.5}
+    read_back = (3, {"five_thousand": 5.0})
+    found = rows((0, FIVE), read_back, (30, unclear))
+    assert found[-1].endswith(" 10000")
+
+
+@pytest.mark.parametrize(
+    ("start", "words", "expected"),
+    [
+        # The cue was at 100 s; 3 s off are allowed.
+        (120, "time_twenty", "callout time-off - - 20"),
+        (117, "time_twenty", "callout time-off - - 20"),
+        (123, "time_twenty", "callout time-off - - 20"),
+        (123.1, "time_twenty", "callout time-off - late 20"),
+        (116.9, "time_twenty", "callout time-off - late 20"),
+        (160, "time_one_minute", "callout time-off - - 60"),
+        # Before the cue there is nothing to be late for.
+        (90, "time_twenty", "callout time-off - - 20"),
+    ],
+)
+def test_elapsed_times(start: float, words: str, expected: str) -> None:
+    (row,) = judged((start, {words: 6.0}), phase="plateau")
+    assert " ".join(shown(row)) == expected
+    assert row.unit == "s"
+
+
+@pytest.mark.parametrize(
+    ("heard", "expected"),
+    [
+        ({"saturation_seventy_five": 5.0}, "reading saturation - - 75"),
+        ({"subject_saturation_seven_five": 5.0}, "reading saturation - - 75"),
+        ({"saturation_seventy_four": 5.0}, "reading saturation - off-limit 74"),
+        (
+            {"saturation_eighty": 5.0, "saturation_eighty_one": 4.9},
+            "reading saturation - uncertain 80",
+        ),
+        ({"saturation_eighty": 5.0, "saturation_eight_zero": 4.9}, "reading saturation - - 80"),
+        ({"hold_the_run": 5.0}, "hold - - - -"),
+        ({"roger": 5.0}, "note - - - -"),
+        ({}, "note - - - -"),
+        ({"saturation_eighty": -6.0}, "note - - - -"),
+    ],
+)
+def test_readings_holds_and_talk(heard: dict[str, float], expected: str) -> None:
+    assert rows((0, heard)) == [expected]
+
+
+def test_a_note_keeps_what_was_said() -> None:
+    (row,) = judged((3, {"saturation_eighty": -6.0}))
+    assert (row.start, row.end, row.phase, row.heard) == (3, 4, "ascent", "saturation eighty")
+
+
+def test_p_falls_with_doubt_about_the_act_and_the_value() -> None:
+    def p(**heard: float) -> float:
+        return judged((0, heard))[0].p
+
+    clear = p(saturation_eighty=6.0)
+    assert clear > 0.97
+    assert p(saturation_eighty=0.0) < clear - 0.1
+    assert p(saturation_eighty=6.0, saturation_eighty_one=5.0) < clear - 0.1
