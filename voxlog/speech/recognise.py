@@ -4,8 +4,10 @@ A segment is encoded once. Its free transcription is searched without any prompt
 phrases are scored against the audio; both then compete for the same stretch of sound.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -163,7 +165,8 @@ class Recogniser:
                 key = sayable.phrase, sayable.value
                 if key not in heard or heard[key].evidence < evidence:
                     heard[key] = Heard(sayable, evidence)
-        start, end = _span(segment, [self._texts[one.node] for one in best.endings], part)
+        spans = _spans(segment.bursts, [self._texts[one.node] for one in best.endings])
+        start, end = (sample / SAMPLES_PER_SECOND for sample in spans[part])
         return Utterance(
             channel=segment.channel,
             start=start,
@@ -178,17 +181,24 @@ def _without(endings: tuple[Ending, ...], part: int) -> list[int]:
     return [ending.node for n, ending in enumerate(endings) if n != part]
 
 
-def _span(segment: Segment, texts: list[str], part: int) -> tuple[float, float]:
-    """Where a part of a segment lies, in seconds: cut in proportion, at a pause if one is near."""
-    first, last = segment.bursts[0][0], segment.bursts[-1][1]
-    shares = np.cumsum([0.0] + [seconds_to_say(text) for text in texts])
-    cuts = first + shares / shares[-1] * (last - first)
-    start, end = cuts[part], cuts[part + 1]
-    if part > 0:
-        start = _pause_near(segment, start, after=True)
-    if part < len(texts) - 1:
-        end = _pause_near(segment, end, after=False)
-    return float(start) / SAMPLES_PER_SECOND, float(end) / SAMPLES_PER_SECOND
+def _spans(bursts: Sequence[tuple[int, int]], texts: list[str]) -> list[tuple[float, float]]:
+    """Where each text lies, in samples: cut in proportion, or at a pause where one is near.
+
+    The pause nearest to a cut parts texts and bursts; each side is then cut by itself, so that no
+    pause serves twice and no text is left without voice.
+    """
+    first, last = bursts[0][0], bursts[-1][1]
+    shares = np.cumsum([seconds_to_say(text) for text in texts])
+    cuts = [first + float(share) * (last - first) for share in shares[:-1] / shares[-1]]
+    distances = [
+        (abs(cut - (earlier[1] + later[0]) / 2), text, burst)
+        for text, cut in enumerate(cuts, start=1)
+        for burst, (earlier, later) in enumerate(pairwise(bursts), start=1)
+    ]
+    distance, text, burst = min(distances, default=(math.inf, 0, 0))
+    if distance > PAUSE_REACH * SAMPLES_PER_SECOND:
+        return list(pairwise([first, *cuts, last]))
+    return [*_spans(bursts[:burst], texts[:text]), *_spans(bursts[burst:], texts[text:])]
 
 
 def _bursts_within(segment: Segment, start: float, end: float) -> tuple[tuple[float, float], ...]:
@@ -198,15 +208,3 @@ def _bursts_within(segment: Segment, start: float, end: float) -> tuple[tuple[fl
         for first, last in segment.bursts
     )
     return tuple((first, last) for first, last in bursts if first < last)
-
-
-def _pause_near(segment: Segment, sample: float, *, after: bool) -> float:
-    """The end (``after``) or start of the pause nearest to a sample, if within reach of it."""
-    pauses = [
-        (earlier[1], later[0])
-        for earlier, later in zip(segment.bursts, segment.bursts[1:], strict=False)
-    ]
-    near = min(pauses, key=lambda pause: abs(sum(pause) / 2 - sample), default=None)
-    if near is None or abs(sum(near) / 2 - sample) > PAUSE_REACH * SAMPLES_PER_SECOND:
-        return sample
-    return near[1] if after else near[0]
