@@ -1,9 +1,9 @@
-"""The stage's table of contents: blocks -> voice -> bursts -> segments with their audio.
+"""The stage's table of contents: blocks -> less noise -> voice -> bursts -> segments with audio.
 
 Works on a stream: what is held is one block, and the audio of speech that has not ended yet.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from voxlog.audio.burst import FRAME, Burst, BurstFinder, BurstRules
 from voxlog.audio.check import AudioCheck
 from voxlog.audio.cross_talk import LeakRules, Voice, frame_power, own_bursts
+from voxlog.audio.denoise import Denoiser
 from voxlog.audio.recording import Recording
 from voxlog.audio.segment import Joiner, JoinRules, Segment
 from voxlog.audio.store import AudioStore
@@ -21,7 +22,7 @@ from voxlog.audio.vad import Framer, SpeechDetector
 __all__ = ["Segmenter", "SpeechRules", "segments"]
 
 Speech = tuple[Segment, NDArray[np.float32]]
-"""A segment and its own channel's samples from `start` to `end`."""
+"""A segment and its own channel's samples from `start` to `end`, less the steady noise."""
 
 
 class SpeechRules(NamedTuple):
@@ -68,6 +69,7 @@ class Segmenter:
     def __init__(self, channels: int, rules: SpeechRules = DEFAULT_RULES) -> None:
         self._audio = _Tail(channels)
         self._channels = [_Channel(number, rules) for number in range(channels)]
+        self._denoisers = [Denoiser() for _ in range(channels)]
         self._leaks = rules.leaks
         self._held: list[Segment] = []
 
@@ -78,6 +80,10 @@ class Segmenter:
 
     def push(self, block: NDArray[np.float32]) -> list[Speech]:
         """Takes the next block, shape (channels, n) at 16 kHz; returns what is now complete."""
+        return self._push(_stack(map(Denoiser.push, self._denoisers, block)))
+
+    def _push(self, block: NDArray[np.float32]) -> list[Speech]:
+        """The same for audio without its steady noise."""
         self._audio.append(block)
         self._listen(block)
         until = min(channel.known_until for channel in self._channels)
@@ -90,13 +96,14 @@ class Segmenter:
 
     def finish(self) -> list[Speech]:
         """Ends all speech that is still open and returns it."""
+        ready = self._push(_stack(map(Denoiser.finish, self._denoisers)))
         for channel in self._channels:
             channel.finish_listening(self._audio.end)
         end = self._audio.end
         self._join(end + FRAME)
         for channel in self._channels:
             self._held += channel.finish_joining(end)
-        return self._take_ready(end)
+        return ready + self._take_ready(end)
 
     def _listen(self, block: NDArray[np.float32]) -> None:
         if len(self._channels) == 1:
@@ -127,6 +134,10 @@ class Segmenter:
         self._audio.forget(min(starts))
         for channel in self._channels:
             channel.forget(min(other.waiting_from(until) for other in self._channels))
+
+
+def _stack(channels: Iterable[NDArray[np.float32]]) -> NDArray[np.float32]:
+    return np.stack(list(channels))
 
 
 class _Channel:

@@ -14,12 +14,12 @@ class Weights:
     filling. constant: where undecided lies.
     """
 
-    phrase: float = 0.50
-    free: float = -0.27
-    pace: float = 0.9
-    alike: float = 7.9
-    chance: float = 0.7
-    constant: float = -2.2
+    phrase: float = 0.74
+    free: float = -0.1
+    pace: float = 1.5
+    alike: float = 5.8
+    chance: float = 0.73
+    constant: float = -1.4
 
 
 FITTED = Weights()
