@@ -55,10 +55,14 @@ def free_text(
 
 
 def _said_once(model: SpeechModel, tokens: list[int]) -> int:
-    """How many tokens there are before the text starts to say the same again."""
+    """How many tokens there are before the text starts to say the same again.
+
+    One token that comes back after two is no such start: "five by five", "hold hold hold".
+    """
     words = [normalise(model.text([token])) for token in tokens]
     for length in range(2, len(words)):
-        if words[length:] == words[: len(words) - length]:
+        again = words[length:]
+        if again == words[: len(again)] and (length > 2 or len(again) > 1):
             return length
     return len(words)
 

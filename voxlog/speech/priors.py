@@ -2,7 +2,9 @@
 
 import hashlib
 import os
+from contextlib import suppress
 from pathlib import Path
+from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,9 +45,9 @@ def prior_of(
     """The vocabulary's mean log-probabilities on noise, from ``cache`` if they are there."""
     file = cache / "priors" / f"{_key(vocabulary, model)}.npz"
     try:
-        with np.load(file) as kept:
+        with file.open("rb") as stream, np.load(stream) as kept:
             return Prior(kept["token"], kept["end"])
-    except (OSError, ValueError, KeyError, EOFError):
+    except (OSError, ValueError, KeyError, EOFError, BadZipFile):
         pass
     prior = _mean([_score(vocabulary, model, noise) for noise in noises])
     _keep(prior, file)
@@ -84,4 +86,5 @@ def _keep(prior: Prior, file: Path) -> None:
             np.savez(stream, token=prior.token, end=prior.end)
         part.rename(file)
     except OSError:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink()
