@@ -1,0 +1,198 @@
+"""The decoder against CTranslate2, which runs the same weights by code of its own."""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import ctranslate2
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from scipy.special import erf
+
+from voxlog.speech import decoder
+from voxlog.speech.decoder import AudioMemory
+from voxlog.speech.model import SpeechModel
+
+Floats = NDArray[np.float32]
+
+TEXTS = (
+    *("oxygen regulator", "on one hundred", "on", "mask hose connected", "not connected"),
+    *("passing two five thousand", "passing flight level two five zero", "1450", "25,000"),
+    *("affirm", "negative", "roger", "say again", "three two one now", "helmet and visor"),
+    *("visor down and locked", "Hello there, how are you?", "saturation eighty eight percent"),
+    *("time one minute thirty", "the mask hose was new last week"),
+)
+
+
+COMMON = np.arange(3000)
+
+
+class Sound(NamedTuple):
+    """Encoded audio, and the same as the decoder looks at it."""
+
+    encoded: Floats
+    memory: AudioMemory
+
+
+@pytest.fixture(scope="module")
+def sound(model: SpeechModel, encoded: Floats) -> Sound:
+    return Sound(encoded, model.listen(encoded))
+
+
+@pytest.fixture(scope="module")
+def of_text(model: SpeechModel) -> NDArray[np.int64]:
+    """All tokens of text, that is all before the end-of-text token."""
+    return np.arange(model.end_of_text)
+
+
+def ours(model: SpeechModel, sound: Sound, among: NDArray[np.int64]) -> list[Floats]:
+    return [
+        model.decoding(sound.memory)
+        .text(model.prompt, model.tokens(f" {text}"), model.end_of_text, among)
+        .said
+        for text in TEXTS
+    ]
+
+
+def theirs(model: SpeechModel, sound: Sound, compute_type: str) -> list[Floats]:
+    """Log-probabilities of the same tokens by `align`.
+
+    It puts "no timestamps" after the start sequence by itself, and normalises over the tokens of
+    text, that is all before the end-of-text token (as in OpenAI's whisper/timing.py).
+    """
+    whisper = ctranslate2.models.Whisper(
+        str(model.files.folder), compute_type=compute_type, intra_threads=1
+    )
+    heard = ctranslate2.StorageView.from_array(sound.encoded[np.newaxis])
+    frames = 2 * len(sound.encoded)
+    return [
+        np.log(whisper.align(heard, model.prompt[:-1], [tokens], [frames])[0].text_token_probs)
+        for tokens in (model.tokens(f" {text}") for text in TEXTS)
+    ]
+
+
+def exact_gelu(x: Floats) -> Floats:
+    return (0.5 * x * (1 + erf(x / np.sqrt(2)))).astype(np.float32)
+
+
+def test_with_the_exact_activation_it_is_ctranslate2_in_float32(
+    model: SpeechModel, sound: Sound, of_text: NDArray[np.int64], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Twenty texts, likely and unlikely ones: log-probabilities from 0 to -20, alike to 1e-3."""
+    monkeypatch.setattr(decoder, "_gelu", exact_gelu)
+    expected = theirs(model, sound, "float32")
+    assert min(values.min() for values in expected) < -15
+    for found, right in zip(ours(model, sound, of_text), expected, strict=True):
+        assert np.allclose(found, right, rtol=1e-3, atol=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("compute_type", "usual", "most"),
+    [
+        # What the tanh form of the activation costs.
+        ("float32", 0.02, 0.1),
+        # CTranslate2's own rounding to 8 bits beside it.
+        ("int8", 0.2, 1.5),
+    ],
+)
+def test_as_shipped_it_is_close_to_ctranslate2(
+    model: SpeechModel,
+    sound: Sound,
+    of_text: NDArray[np.int64],
+    compute_type: str,
+    usual: float,
+    most: float,
+) -> None:
+    """In nats. Evidence is in nats, and thin margins are those under one."""
+    found = np.concatenate(ours(model, sound, of_text))
+    right = np.concatenate(theirs(model, sound, compute_type))
+    off = np.abs(found - right)
+    assert np.median(off) < usual
+    assert off.max() < most
+
+
+def test_a_tree_grown_level_by_level_is_its_chains(model: SpeechModel, sound: Sound) -> None:
+    """Each node looks at its own ancestors only, so that its score is that of its text alone."""
+    tokens = [model.tokens(f" {text}") for text in TEXTS]
+    others = np.setdiff1d(np.concatenate(tokens), COMMON)
+    among = np.concatenate([COMMON, others, [model.end_of_text]])
+    place = {int(token): column for column, token in enumerate(among)}
+    decoding = model.decoding(sound.memory)
+    after = {(): decoding.start(model.prompt, among)[0]}
+    row = {(): decoding.rows - 1}
+    for length in range(1, max(map(len, tokens)) + 1):
+        new = sorted({tuple(one[:length]) for one in tokens if len(one) >= length})
+        first = decoding.rows
+        found = decoding.extend(
+            np.array([one[-1] for one in new]), np.array([row[one[:-1]] for one in new]), among
+        )
+        after |= dict(zip(new, found, strict=True))
+        row |= {one: first + n for n, one in enumerate(new)}
+    for text in tokens:
+        chain = model.decoding(sound.memory).text(model.prompt, text, model.end_of_text, among)
+        grown = [after[tuple(text[:n])][place[token]] for n, token in enumerate(text)]
+        stops = [after[tuple(text[:n])][place[model.end_of_text]] for n in range(len(text) + 1)]
+        assert np.allclose(grown, chain.said, atol=1e-3)
+        assert np.allclose(stops, chain.stop, atol=1e-3)
+    assert decoding.rows == len(model.prompt) + len(after) - 1
+    assert decoding.depth(row[tuple(tokens[0])]) == len(model.prompt) + len(tokens[0]) - 1
+
+
+def test_nodes_one_by_one_are_nodes_at_once(model: SpeechModel, sound: Sound) -> None:
+    among = np.arange(1000)
+    tokens, parents = np.array([11, 12, 13, 14]), np.array([1, 1, 2, 4])
+    at_once = model.decoding(sound.memory)
+    at_once.start(model.prompt, among)
+    level = [at_once.extend(tokens[:2], parents[:2], among)]
+    level += [at_once.extend(tokens[2:3], parents[2:3], among)]
+    level += [at_once.extend(tokens[3:], parents[3:], among)]
+    singly = model.decoding(sound.memory)
+    singly.start(model.prompt, among)
+    for n, expected in enumerate(np.concatenate(level)):
+        (found,) = singly.extend(tokens[n : n + 1], parents[n : n + 1], among)
+        assert np.allclose(found, expected, atol=1e-3)
+
+
+def test_normalising_among_some_tokens_shifts_them_alike(model: SpeechModel, sound: Sound) -> None:
+    every = np.arange(model.end_of_text + 1)
+    some = np.array([model.end_of_text, *range(500)])
+    of_all = model.decoding(sound.memory).start(model.prompt, every)[0]
+    of_some = model.decoding(sound.memory).start(model.prompt, some)[0]
+    assert np.exp(of_some).sum() == pytest.approx(1, abs=1e-4)
+    assert np.allclose(of_some, of_all[some] - np.log(np.exp(of_all[some]).sum()), atol=1e-3)
+
+
+def test_a_token_that_is_not_among_them_counts_too(model: SpeechModel, sound: Sound) -> None:
+    """Its probability is that among the tokens and itself."""
+    text = model.tokens(" oxygen")
+    some = np.array([model.end_of_text, *range(500)])
+    assert not set(text) & set(some.tolist())
+    found = model.decoding(sound.memory).text(model.prompt, text, model.end_of_text, some)
+    with_it = np.append(some, text[0])
+    expected = model.decoding(sound.memory).start(model.prompt, with_it)[0]
+    assert found.said[0] == pytest.approx(expected[-1], abs=1e-3)
+    # The end of the text is among them, and is not counted twice.
+    assert found.stop[0] == pytest.approx(
+        model.decoding(sound.memory).start(model.prompt, some)[0][0], abs=1e-3
+    )
+
+
+def test_what_was_said_is_likelier_than_what_was_not(
+    model: SpeechModel, demo: Callable[[float, float], Floats]
+) -> None:
+    """Pieces of the recording (demo.truth.csv) against each other's words."""
+    pieces = {
+        " oxygen regulator": (16.8, 18.6),
+        " mask hose connected": (25.4, 26.9),
+        " helmet and visor": (29.8, 31.4),
+        " start the descent": (199.4, 200.9),
+    }
+    for said, place in pieces.items():
+        memory = model.listen(model.encode(demo(*place)))
+        scores = {
+            words: model.decoding(memory)
+            .text(model.prompt, model.tokens(words), model.end_of_text, COMMON)
+            .said.sum()
+            for words in pieces
+        }
+        assert max(scores, key=lambda words: scores[words]) == said

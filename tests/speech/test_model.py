@@ -1,0 +1,65 @@
+"""The speech model: windows, tokens, free text, and no network."""
+
+import socket
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from voxlog.speech.model import WINDOWS, SpeechModel
+from voxlog.speech.model_files import ModelFiles
+
+Floats = NDArray[np.float32]
+
+
+@pytest.mark.parametrize(
+    ("seconds", "frames"),
+    [(0.1, 300), (2.9, 300), (3.5, 600), (9.0, 1000), (14.0, 1500), (29, 3000)],
+)
+def test_a_window_is_no_longer_than_it_need_be(
+    model: SpeechModel, seconds: float, frames: int
+) -> None:
+    """Two feature frames make one of the encoder's."""
+    assert frames in WINDOWS
+    noise = np.random.default_rng(1).standard_normal(round(seconds * 16_000)).astype(np.float32)
+    assert model.encode(noise * 0.01).shape == (frames // 2, 384)
+
+
+@pytest.mark.parametrize("text", [" oxygen regulator", " 25,000 feet", " SpO2 88%", ""])
+def test_tokens_are_the_text(model: SpeechModel, text: str) -> None:
+    tokens = model.tokens(text)
+    assert all(token < model.end_of_text for token in tokens)
+    assert model.text(tokens) == text.strip()
+
+
+def test_the_prompt_asks_for_text_without_times(model: SpeechModel) -> None:
+    assert model.text(model.prompt) == ""
+    assert len(model.prompt) == 2
+
+
+def test_free_text_is_what_was_said(
+    model: SpeechModel, demo: Callable[[float, float], Floats]
+) -> None:
+    tokens = model.transcribe(model.encode(demo(25.4, 26.9)), 12)
+    assert "hose connected" in model.text(tokens).lower()
+
+
+@pytest.mark.parametrize("most", [1, 3])
+def test_free_text_stops_where_it_is_told(model: SpeechModel, encoded: Floats, most: int) -> None:
+    assert len(model.transcribe(encoded, most)) <= most
+
+
+def test_loading_opens_no_socket(model_files: ModelFiles, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nor does listening: encode, transcribe, score."""
+
+    def refused(*_: object, **__: object) -> None:
+        raise AssertionError("a socket was opened")
+
+    monkeypatch.setattr(socket.socket, "connect", refused)
+    monkeypatch.setattr(socket, "create_connection", refused)
+    monkeypatch.setattr(socket, "getaddrinfo", refused)
+    loaded = SpeechModel(model_files, threads=1)
+    encoded = loaded.encode(np.zeros(16_000, np.float32))
+    loaded.transcribe(encoded, 3)
+    loaded.decoding(loaded.listen(encoded)).start(loaded.prompt, np.arange(10))
