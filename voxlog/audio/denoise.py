@@ -1,9 +1,10 @@
 """Take steady noise off a channel: compressor, fans, hiss.
 
-Spectral subtraction (Boll 1979, IEEE Trans. ASSP 27(2), in the power domain with a floor, as Berouti
-et al. 1979 have it), on a stream. The noise in each frequency bin is a low quantile of its power over
-the last seconds: between words, and in the valleys of speech, only the noise is left. A noise that
-changes faster than that stays. Only past audio is used, so a live channel sounds as a recorded one.
+Spectral subtraction (Boll 1979, IEEE Trans. ASSP 27(2); in the power domain with a floor, as
+Berouti et al. 1979 have it), on a stream. The noise in each frequency bin is a low quantile of its
+power over the last seconds: between words, and in the valleys of speech, only the noise is left. A
+noise that changes faster than that stays. Only past audio is used, so that a live channel sounds as
+a recorded one.
 """
 
 import numpy as np
@@ -67,7 +68,7 @@ class Denoiser:
         first, second = frames[:, :_HOP], frames[:, _HOP:]
         out = first + np.concatenate([self._tail[None], second[:-1]])
         self._tail = second[-1].copy()
-        ready = out.reshape(-1)[self._owed :]
+        ready: Floats = out.reshape(-1)[self._owed :]
         self._owed = max(0, self._owed - out.size)
         return ready
 
@@ -88,7 +89,8 @@ class Denoiser:
         known = np.concatenate([self._power, power.astype(np.float32)])
         self._power = known[len(known) - (_SMOOTH - 1) :].copy()
         total = np.cumsum(np.vstack([np.zeros_like(known[:1]), known]), axis=0, dtype=np.float64)
-        return ((total[_SMOOTH:] - total[:-_SMOOTH]) / _SMOOTH).astype(np.float32)
+        smooth: Floats = ((total[_SMOOTH:] - total[:-_SMOOTH]) / _SMOOTH).astype(np.float32)
+        return smooth
 
     def _learn(self, smooth: Floats) -> None:
         numbers = self._hops + np.arange(len(smooth))
@@ -106,4 +108,5 @@ class Denoiser:
         gain = np.sqrt(np.maximum(left, np.float32(_FLOOR**2))).astype(np.float32)
         before = np.concatenate([self._gain[None], gain[:-1]])
         self._gain = gain[-1]
-        return (gain + before) / 2
+        softened: Floats = (gain + before) / 2
+        return softened

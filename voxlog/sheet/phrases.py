@@ -45,6 +45,9 @@ _WORDS: tuple[tuple[Act, str], ...] = (
 )
 
 
+_RECEIPTS = 2  # of the words for a receipt, those that are listened for before a number
+
+
 @dataclass(frozen=True, slots=True)
 class Slot:
     """The number in a phrase: how it is spoken, and which values are to be listened for.
@@ -92,7 +95,7 @@ def _all(sheet: Sheet) -> Iterator[Phrase]:
             else:
                 yield from _of_cue(step, phase)
         for callout in phase.callouts:
-            yield from _of_callout(callout, phase)
+            yield from _of_callout(callout, phase, sheet.words.receipt)
         for elapsed in phase.elapsed:
             yield from _valued("elapsed", elapsed, phase.id)
         for reading in phase.readings:
@@ -134,16 +137,19 @@ def _joined(texts: tuple[str, ...], ending: str) -> tuple[str, ...]:
     return tuple(f"{text} {ending}" for text in texts) if ending else ()
 
 
-def _of_callout(callout: Callout, phase: Phase) -> Iterator[Phrase]:
-    """A callout, and its read-back, which may be the bare number."""
+def _of_callout(callout: Callout, phase: Phase, receipts: tuple[str, ...]) -> Iterator[Phrase]:
+    """A callout, and its read-back: the bare number, or one after a receipt ("copied")."""
     others = (callout.read_back,) if callout.read_back else ()
     slot = _slot(callout)
     for text in callout.say:
         yield Phrase(text, "callout", callout.id, phase.id, callout.by, others, slot)
-    if callout.read_back and "{value}" not in callout.say:
-        yield Phrase(
-            "{value}", "callout", callout.id, phase.id, callout.read_back, (callout.by,), slot
-        )
+    if callout.read_back:
+        for receipt in ("", *receipts[:_RECEIPTS]):
+            text = f"{receipt} {{value}}".strip()
+            if text not in callout.say:
+                yield Phrase(
+                    text, "callout", callout.id, phase.id, callout.read_back, (callout.by,), slot
+                )
 
 
 def _valued(act: Act, part: Elapsed | Reading, phase: str) -> Iterator[Phrase]:

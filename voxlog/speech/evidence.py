@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-__all__ = ["Weights", "evidence_of"]
+__all__ = ["FITTED", "Weights", "evidence_of"]
 
 
 @dataclass(frozen=True, slots=True)

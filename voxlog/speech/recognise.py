@@ -18,7 +18,7 @@ from voxlog.audio.segment import Segment
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.phrases import Phrase
 from voxlog.speech.decoder import Decoding
-from voxlog.speech.evidence import evidence_of
+from voxlog.speech.evidence import FITTED, evidence_of
 from voxlog.speech.free_text import FreeText, free_text
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.pace import pace_evidence, seconds_to_say
@@ -35,9 +35,11 @@ SAMPLES_PER_SECOND = 16_000
 SHORTLIST = 6
 SHORTLIST_SIMILARITY = 55.0
 PHRASES_IN_A_BREATH = 3
-LONGER_FROM = 2
+LONGER_FROM = 3
 SHORTEST_PHRASE = 0.45
 """Seconds of voice that a further phrase needs."""
+FREE_AHEAD = 3.0
+"""Nats by which free text may explain several phrases better before they lose evidence."""
 FURTHER_PHRASE = 4.0
 """Nats that each further phrase of one segment costs: most segments hold one."""
 PAUSE_REACH = 0.7
@@ -53,6 +55,12 @@ class _Saying:
     score: float
     pace: float
     chance: float
+
+    @property
+    def begun(self) -> float:
+        """How good a beginning this is, whatever follows."""
+        said = sum(ending.said for ending in self.endings)
+        return evidence_of(said, 0.0, 0.0, 0.0, self.chance)
 
     @property
     def total(self) -> float:
@@ -123,20 +131,26 @@ class Recogniser:
     ) -> list[_Saying]:
         """Readings with another phrase after those that leave voice unexplained."""
         found: list[_Saying] = []
-        best = sorted(sayings, key=lambda saying: -sum(e.said for e in saying.endings))
-        for saying in best[:LONGER_FROM]:
-            if not self._leaves_voice(saying, voiced):
-                continue
+        for saying in self._promising(sayings, voiced):
             last = saying.endings[-1]
             found += [
                 self._saying((*saying.endings, ending), voiced)
                 for ending in search(
                     decoding, self._vocabulary, self._prior, last.row, last.following
                 )
+                if ending.node != last.node
             ]
         if found and more > 1:
             found += self._longer(decoding, found, voiced, more - 1)
         return found
+
+    def _promising(self, sayings: list[_Saying], voiced: float) -> list[_Saying]:
+        """The few readings worth going on from, each of other words or another number."""
+        best: dict[tuple[tuple[int, float | None], ...], _Saying] = {}
+        for saying in sorted(sayings, key=lambda one: -one.begun):
+            said = (self._vocabulary.ends[ending.node][0] for ending in saying.endings)
+            best.setdefault(tuple((one.phrase, one.value) for one in said), saying)
+        return [one for one in list(best.values())[:LONGER_FROM] if self._leaves_voice(one, voiced)]
 
     def _leaves_voice(self, saying: _Saying, voiced: float) -> bool:
         said = seconds_to_say(" ".join(self._texts[ending.node] for ending in saying.endings))
@@ -160,7 +174,7 @@ class Recogniser:
         heard: dict[tuple[int, float | None], Heard] = {}
         for saying in sorted(others, key=lambda saying: -saying.total)[:KEPT]:
             alike = fuzz.ratio(free_words, self._likeness(saying)) / 100
-            evidence = evidence_of(saying.score, free.score, saying.pace, alike, saying.chance)
+            evidence = _evidence(saying, free, alike)
             for sayable in self._vocabulary.ends[saying.endings[part].node]:
                 key = sayable.phrase, sayable.value
                 if key not in heard or heard[key].evidence < evidence:
@@ -175,6 +189,17 @@ class Recogniser:
             text=free.text,
             heard=tuple(sorted(heard.values(), key=lambda one: -one.evidence)),
         )
+
+
+def _evidence(saying: _Saying, free: FreeText, alike: float) -> float:
+    """Evidence of a reading. Several phrases in a row can be made to fit the length of any talk,
+    so they must also explain the audio about as well as the free text does.
+    """
+    evidence = evidence_of(saying.score, free.score, saying.pace, alike, saying.chance)
+    if len(saying.endings) > 1:
+        behind = max(0.0, free.score - saying.score - FREE_AHEAD)
+        evidence -= FITTED.phrase * behind + FURTHER_PHRASE * (len(saying.endings) - 1)
+    return evidence
 
 
 def _without(endings: tuple[Ending, ...], part: int) -> list[int]:
