@@ -51,13 +51,16 @@ def phrases(small_sheet: str) -> tuple[Phrase, ...]:
             ],
         ),
         (
-            # the read-back may be the bare number
+            # the read-back may be the bare number, or one after a receipt
             "climb",
             [
                 Phrase(
                     "passing {value}", "callout", "climb", "run", "operator", ("conductor",), LEVEL
                 ),
-                Phrase("{value}", "callout", "climb", "run", "conductor", ("operator",), LEVEL),
+                *(
+                    Phrase(text, "callout", "climb", "run", "conductor", ("operator",), LEVEL)
+                    for text in ("{value}", "roger {value}", "copied {value}")
+                ),
             ],
         ),
         (
