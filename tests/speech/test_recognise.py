@@ -1,0 +1,224 @@
+"""From segments to utterances: how a breath is cut, and pieces of the demonstration recording."""
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from voxlog.audio.burst import Burst
+from voxlog.audio.segment import Segment
+from voxlog.sheet.phrases import Phrase, Slot
+from voxlog.speech.model import SpeechModel
+from voxlog.speech.recognise import Recogniser, _bursts_within, _spans
+from voxlog.speech.utterance import Utterance
+
+Floats = NDArray[np.float32]
+RATE = 16_000
+
+
+def seconds(*bursts: tuple[float, float]) -> list[tuple[int, int]]:
+    return [(round(start * RATE), round(end * RATE)) for start, end in bursts]
+
+
+EQUAL = ["dump valve", "oxygen off"]
+
+
+@pytest.mark.parametrize(
+    ("bursts", "texts", "expected"),
+    [
+        # One text has it all.
+        ([(1, 2), (2.1, 3)], ["roger"], [(1, 3)]),
+        # At the pause, if one is near; the nearer of two.
+        ([(1, 2), (2.2, 3)], EQUAL, [(1, 2), (2.2, 3)]),
+        ([(1, 1.8), (2.1, 2.6), (2.7, 3)], EQUAL, [(1, 1.8), (2.1, 3)]),
+        # In proportion where there is none, or where it is far from the middle.
+        ([(1, 3)], EQUAL, [(1, 2), (2, 3)]),
+        ([(1, 1.1), (1.2, 5)], EQUAL, [(1, 3), (3, 5)]),
+        # Three texts and one pause: it serves once, and the rest is shared.
+        ([(0, 2), (2.2, 3.2)], [*EQUAL, "dump valve"], [(0, 1), (1, 2), (2.2, 3.2)]),
+        # Three texts, two pauses.
+        (
+            [(0, 1), (1.2, 2.2), (2.4, 3.4)],
+            [*EQUAL, "dump valve"],
+            [(0, 1), (1.2, 2.2), (2.4, 3.4)],
+        ),
+    ],
+)
+def test_a_breath_is_cut_at_pauses_or_in_proportion(
+    bursts: list[tuple[float, float]], texts: list[str], expected: list[tuple[float, float]]
+) -> None:
+    found = [(start / RATE, end / RATE) for start, end in _spans(seconds(*bursts), texts)]
+    assert found == [pytest.approx(span) for span in expected]
+
+
+def test_longer_words_have_a_longer_share() -> None:
+    (_, cut), _ = _spans(seconds((0, 4)), ["mask off on my mark", "now"])
+    assert cut > 2 * RATE
+
+
+@st.composite
+def breaths(draw: st.DrawFn) -> tuple[list[tuple[int, int]], list[str]]:
+    """Bursts with the pauses that a segment may hold, up to 0.9 s, and up to three texts."""
+    bursts, place = [], 0
+    for length, gap in draw(
+        st.lists(
+            st.tuples(st.integers(1000, 40_000), st.integers(1536, 14_400)), min_size=1, max_size=5
+        )
+    ):
+        bursts.append((place, place + length))
+        place += length + gap
+    return bursts, draw(st.lists(st.text("abc ", min_size=2, max_size=30), min_size=1, max_size=3))
+
+
+@given(breaths())
+def test_no_part_overlaps_another_and_each_has_voice(
+    breath: tuple[list[tuple[int, int]], list[str]],
+) -> None:
+    bursts, texts = breath
+    spans = _spans(bursts, texts)
+    assert len(spans) == len(texts)
+    assert (spans[0][0], spans[-1][1]) == (bursts[0][0], bursts[-1][1])
+    edges = [edge for span in spans for edge in span]
+    assert edges == sorted(edges)
+    segment = Segment(0, bursts[0][0], bursts[-1][1], tuple(Burst(*burst) for burst in bursts))
+    for start, end in spans:
+        assert start < end
+        assert _bursts_within(segment, start / RATE, end / RATE)
+
+
+def test_bursts_are_cut_to_their_part() -> None:
+    segment = Segment(0, 0, 64_000, (Burst(16_000, 32_000), Burst(36_800, 48_000)))
+    assert _bursts_within(segment, 1.5, 2.5) == ((1.5, 2.0), (2.3, 2.5))
+    assert _bursts_within(segment, 2.05, 2.25) == ()
+
+
+PRESSURE = Slot("number", "psi", 1000, 2500, 50)
+SATURATION = Slot("number", "%", 60, 100, 1)
+
+PHRASES = (
+    Phrase("intercom check", "challenge", "1"),
+    Phrase("loud and clear", "confirm", "1"),
+    Phrase("oxygen supply pressure", "challenge", "2"),
+    Phrase("{value}", "value", "2", slot=PRESSURE),
+    Phrase("oxygen regulator", "challenge", "5"),
+    Phrase("on one hundred", "confirm", "5"),
+    Phrase("regulator off", "deny", "5"),
+    Phrase("mask hose connected", "challenge", "6"),
+    Phrase("connected", "confirm", "6"),
+    Phrase("not connected", "deny", "6"),
+    Phrase("helmet and visor", "challenge", "7"),
+    Phrase("visor down and locked", "confirm", "7"),
+    Phrase("visor up", "deny", "7"),
+    Phrase("subject saturation {value}", "reading", "saturation", slot=SATURATION),
+    Phrase("start the descent", "challenge", "18"),
+    Phrase("roger", "receipt"),
+)
+
+Listen = Callable[..., tuple[Utterance, ...]]
+
+
+@pytest.fixture(scope="module")
+def recogniser(model: SpeechModel, tmp_path_factory: pytest.TempPathFactory) -> Recogniser:
+    return Recogniser(model, PHRASES, tmp_path_factory.mktemp("cache"))
+
+
+@pytest.fixture(scope="module")
+def listen(recogniser: Recogniser, demo: Callable[[float, float], Floats]) -> Listen:
+    """Recognises bursts of the demonstration recording, given in seconds."""
+
+    def utterances(*bursts: tuple[float, float]) -> tuple[Utterance, ...]:
+        first, last = bursts[0][0] - 0.1, bursts[-1][1] + 0.1
+        samples = tuple(Burst(*burst) for burst in seconds(*bursts))
+        segment = Segment(3, round(first * RATE), round(last * RATE), samples)
+        return recogniser.utterances(segment, demo(first, last))
+
+    return utterances
+
+
+@pytest.mark.parametrize(
+    ("bursts", "words"),
+    [
+        # Where the voices are by the truth of the recording: challenges, answers, a receipt.
+        ([(2.62, 3.87)], "intercom check"),
+        ([(25.5, 26.8)], "mask hose connected"),
+        ([(27.52, 28.32)], "not connected"),
+        ([(29.9, 31.3)], "helmet and visor"),
+        ([(36.9, 37.7)], "roger"),
+        ([(199.5, 200.8)], "start the descent"),
+    ],
+)
+def test_a_phrase_is_heard(listen: Listen, bursts: list[tuple[float, float]], words: str) -> None:
+    (utterance,) = listen(*bursts)
+    best, *others = utterance.heard
+    assert best.sayable.text == words
+    assert best.evidence > 0
+    assert all(best.evidence - one.evidence > 1 for one in others)
+
+
+@pytest.mark.parametrize(
+    ("bursts", "value"),
+    [([(126.6, 129.1)], 80.0), ([(215.2, 217.1)], 95.0), ([(162.03, 163.9)], 81.0)],
+)
+def test_a_number_is_heard(listen: Listen, bursts: list[tuple[float, float]], value: float) -> None:
+    (utterance,) = listen(*bursts)
+    assert utterance.heard[0].sayable.value == value
+
+
+def test_the_opposite_of_an_answer_competes_and_loses(listen: Listen) -> None:
+    """ "Not connected" was said; "connected" is in what was said, and must not win."""
+    (utterance,) = listen((27.52, 28.32))
+    evidence = {one.sayable.text: one.evidence for one in utterance.heard}
+    assert evidence["not connected"] > evidence.get("connected", -99.0) + 2
+
+
+def test_talk_with_an_items_words_is_none_of_its_phrases(listen: Listen) -> None:
+    """ "The mask hose was new last week"."""
+    for utterance in listen((22.24, 24.0)):
+        assert "mask" in utterance.text.lower() or "hose" in utterance.text.lower()
+        assert all(one.evidence < 0 for one in utterance.heard)
+
+
+def test_two_phrases_in_a_breath_are_two_utterances(listen: Listen) -> None:
+    """A challenge and its answer, 0.2 s apart, heard as one segment."""
+    asked, answered = listen((16.9, 18.5), (18.69, 19.55))
+    assert asked.heard[0].sayable.text == "oxygen regulator"
+    assert answered.heard[0].sayable.text == "on one hundred"
+    assert (asked.start, asked.end) == pytest.approx((16.9, 18.5), abs=0.001)
+    assert (answered.start, answered.end) == pytest.approx((18.69, 19.55), abs=0.001)
+    assert asked.text == answered.text
+
+
+def test_an_utterance_says_where_it_was(listen: Listen) -> None:
+    (utterance,) = listen((2.62, 3.3), (3.45, 3.87))
+    assert (utterance.channel, utterance.start, utterance.end) == (3, 2.62, 3.87)
+    assert utterance.bursts == ((2.62, 3.3), (3.45, 3.87))
+
+
+def test_what_it_may_have_been_stands_once_and_in_order(listen: Listen) -> None:
+    for utterance in (*listen((215.2, 217.1)), *listen((16.9, 18.5), (18.69, 19.55))):
+        keys = [(one.sayable.phrase, one.sayable.value) for one in utterance.heard]
+        assert len(set(keys)) == len(keys)
+        evidence = [one.evidence for one in utterance.heard]
+        assert evidence == sorted(evidence, reverse=True)
+
+
+def test_threads_do_not_disturb_each_other(listen: Listen) -> None:
+    pieces = [(2.62, 3.87), (25.5, 26.8), (27.52, 28.32), (29.9, 31.3)]
+    singly = [listen(piece) for piece in pieces]
+    with ThreadPoolExecutor(2) as pool:
+        together = list(pool.map(listen, pieces))
+    assert [[u.heard[0].sayable for u in one] for one in together] == [
+        [u.heard[0].sayable for u in one] for one in singly
+    ]
+
+
+@pytest.mark.parametrize("level", [0.0, 0.01])
+def test_silence_and_hiss_are_no_phrase(recogniser: Recogniser, level: float) -> None:
+    hiss = np.random.default_rng(2).standard_normal(24_000).astype(np.float32) * level
+    segment = Segment(0, 0, 24_000, (Burst(1600, 22_400),))
+    for utterance in recogniser.utterances(segment, hiss):
+        assert all(one.evidence < 0 for one in utterance.heard)
