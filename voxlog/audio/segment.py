@@ -39,7 +39,7 @@ class JoinRules:
 
     Attributes:
         gap: bursts closer than this join (0.20 s).
-        chain_burst: in a counting chain every piece is shorter than this (0.6 s),
+        chain_burst: in a counting chain every piece is shorter than this (0.75 s),
         chain_gap: with less than this between two (0.9 s),
         chain_length: and there are at least so many.
         limit: no segment is longer, padding included (14 s).
@@ -48,7 +48,7 @@ class JoinRules:
     """
 
     gap: int = RATE * 20 // 100
-    chain_burst: int = RATE * 6 // 10
+    chain_burst: int = RATE * 75 // 100
     chain_gap: int = RATE * 9 // 10
     chain_length: int = 3
     limit: int = RATE * 14

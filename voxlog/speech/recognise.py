@@ -48,25 +48,25 @@ KEPT = 24
 
 
 @dataclass(frozen=True, slots=True)
+class _Listening:
+    """What a segment is read against: its free text, and how many seconds of voice are in it."""
+
+    free: FreeText
+    words: str
+    voiced: float
+
+
+@dataclass(frozen=True, slots=True)
 class _Saying:
-    """One way to read a whole segment: phrases in a row, and how well they fit in nats."""
+    """One way to read a whole segment: phrases in a row.
+
+    begun: how good a beginning it is, whatever follows. evidence: of the reading as it stands. Both
+    in nats.
+    """
 
     endings: tuple[Ending, ...]
-    score: float
-    pace: float
-    chance: float
-
-    @property
-    def begun(self) -> float:
-        """How good a beginning this is, whatever follows."""
-        said = sum(ending.said for ending in self.endings)
-        return evidence_of(said, 0.0, 0.0, 0.0, self.chance)
-
-    @property
-    def total(self) -> float:
-        """What readings of one segment are compared by; the free text is the same for all."""
-        alone = evidence_of(self.score, 0.0, self.pace, 0.0, self.chance)
-        return alone - FURTHER_PHRASE * (len(self.endings) - 1)
+    begun: float
+    evidence: float
 
 
 class Recogniser:
@@ -99,20 +99,21 @@ class Recogniser:
         following = decoding.start(self._vocabulary.prompt, self._vocabulary.among)
         voiced = sum(end - start for start, end in segment.bursts) / SAMPLES_PER_SECOND
         free = free_text(self._model, encoded, memory, self._noises, voiced, self._vocabulary.among)
+        heard = _Listening(free, normalise(free.text), voiced)
         row = decoding.rows - 1
-        keep = self._resembling(free.text)
+        keep = self._resembling(heard.words)
         endings = search(decoding, self._vocabulary, self._prior, row, following, keep)
-        sayings = [self._saying((ending,), voiced) for ending in endings]
-        sayings += self._longer(decoding, sayings, voiced, PHRASES_IN_A_BREATH - 1)
-        best = max(sayings, key=lambda saying: saying.total)
+        sayings = [self._saying((ending,), heard) for ending in endings]
+        sayings += self._longer(decoding, sayings, heard, PHRASES_IN_A_BREATH - 1)
+        best = max(sayings, key=lambda saying: saying.evidence)
         return tuple(
             self._utterance(segment, free, sayings, best, part) for part in range(len(best.endings))
         )
 
-    def _resembling(self, text: str) -> set[int]:
+    def _resembling(self, words: str) -> set[int]:
         """The nodes on the way to the phrases that the free text is most like."""
         found = process.extract(
-            normalise(text),
+            words,
             self._likenesses,
             scorer=fuzz.ratio,
             limit=SHORTLIST,
@@ -120,28 +121,47 @@ class Recogniser:
         )
         return {node for _, _, end in found for node in self._vocabulary.path(end)}
 
-    def _saying(self, endings: tuple[Ending, ...], voiced: float) -> _Saying:
-        text = " ".join(self._texts[ending.node] for ending in endings)
-        score = sum(ending.said for ending in endings) + endings[-1].stop
+    def _saying(self, endings: tuple[Ending, ...], heard: _Listening) -> _Saying:
+        """A reading weighed.
+
+        Several phrases in a row can be made to fit the length of any talk, so they must also
+        explain the audio about as well as the free text does.
+        """
+        said = sum(ending.said for ending in endings)
+        score = said + endings[-1].stop
         chance = sum(self._chances[ending.node] for ending in endings)
-        return _Saying(endings, score, pace_evidence(text, voiced), chance)
+        pace = pace_evidence(self._words(endings), heard.voiced)
+        evidence = evidence_of(score, heard.free.score, pace, self._alike(endings, heard), chance)
+        if len(endings) > 1:
+            behind = max(0.0, heard.free.score - score - FREE_AHEAD)
+            evidence -= FITTED.phrase * behind + FURTHER_PHRASE * (len(endings) - 1)
+        return _Saying(endings, evidence_of(said, 0.0, 0.0, 0.0, chance), evidence)
+
+    def _alike(self, endings: tuple[Ending, ...], heard: _Listening) -> float:
+        """Likeness of the free text to the phrases, numbers in figures or in words; 0 to 1."""
+        written = " ".join(self._likenesses[ending.node] for ending in endings)
+        words = self._words(endings)
+        return max(fuzz.ratio(heard.words, written), fuzz.ratio(heard.words, words)) / 100
+
+    def _words(self, endings: tuple[Ending, ...]) -> str:
+        return " ".join(self._texts[ending.node] for ending in endings)
 
     def _longer(
-        self, decoding: Decoding, sayings: list[_Saying], voiced: float, more: int
+        self, decoding: Decoding, sayings: list[_Saying], heard: _Listening, more: int
     ) -> list[_Saying]:
         """Readings with another phrase after those that leave voice unexplained."""
         found: list[_Saying] = []
-        for saying in self._promising(sayings, voiced):
+        for saying in self._promising(sayings, heard.voiced):
             last = saying.endings[-1]
             found += [
-                self._saying((*saying.endings, ending), voiced)
+                self._saying((*saying.endings, ending), heard)
                 for ending in search(
                     decoding, self._vocabulary, self._prior, last.row, last.following
                 )
                 if ending.node != last.node
             ]
         if found and more > 1:
-            found += self._longer(decoding, found, voiced, more - 1)
+            found += self._longer(decoding, found, heard, more - 1)
         return found
 
     def _promising(self, sayings: list[_Saying], voiced: float) -> list[_Saying]:
@@ -153,12 +173,7 @@ class Recogniser:
         return [one for one in list(best.values())[:LONGER_FROM] if self._leaves_voice(one, voiced)]
 
     def _leaves_voice(self, saying: _Saying, voiced: float) -> bool:
-        said = seconds_to_say(" ".join(self._texts[ending.node] for ending in saying.endings))
-        return voiced - said > SHORTEST_PHRASE
-
-    def _likeness(self, saying: _Saying) -> str:
-        """A reading as the free text would be if it said the same."""
-        return " ".join(self._likenesses[ending.node] for ending in saying.endings)
+        return voiced - seconds_to_say(self._words(saying.endings)) > SHORTEST_PHRASE
 
     def _utterance(
         self, segment: Segment, free: FreeText, sayings: list[_Saying], best: _Saying, part: int
@@ -170,15 +185,10 @@ class Recogniser:
             if len(saying.endings) == len(best.endings)
             and _without(saying.endings, part) == _without(best.endings, part)
         ]
-        free_words = normalise(free.text)
         heard: dict[tuple[int, float | None], Heard] = {}
-        for saying in sorted(others, key=lambda saying: -saying.total)[:KEPT]:
-            alike = fuzz.ratio(free_words, self._likeness(saying)) / 100
-            evidence = _evidence(saying, free, alike)
+        for saying in sorted(others, key=lambda saying: -saying.evidence)[:KEPT]:
             for sayable in self._vocabulary.ends[saying.endings[part].node]:
-                key = sayable.phrase, sayable.value
-                if key not in heard or heard[key].evidence < evidence:
-                    heard[key] = Heard(sayable, evidence)
+                heard.setdefault((sayable.phrase, sayable.value), Heard(sayable, saying.evidence))
         spans = _spans(segment.bursts, [self._texts[one.node] for one in best.endings])
         start, end = (sample / SAMPLES_PER_SECOND for sample in spans[part])
         return Utterance(
@@ -189,17 +199,6 @@ class Recogniser:
             text=free.text,
             heard=tuple(sorted(heard.values(), key=lambda one: -one.evidence)),
         )
-
-
-def _evidence(saying: _Saying, free: FreeText, alike: float) -> float:
-    """Evidence of a reading. Several phrases in a row can be made to fit the length of any talk,
-    so they must also explain the audio about as well as the free text does.
-    """
-    evidence = evidence_of(saying.score, free.score, saying.pace, alike, saying.chance)
-    if len(saying.endings) > 1:
-        behind = max(0.0, free.score - saying.score - FREE_AHEAD)
-        evidence -= FITTED.phrase * behind + FURTHER_PHRASE * (len(saying.endings) - 1)
-    return evidence
 
 
 def _without(endings: tuple[Ending, ...], part: int) -> list[int]:
