@@ -27,22 +27,25 @@ IMPOSSIBLE = -1e9
 class Prices:
     """What a move costs, in nats: the negative logarithm of how often it is made.
 
-    skip_first, skip_more: leaving out one step, and each further one. far: a jump to anywhere.
-    back: a jump to an earlier step. again: asking the open step again; redo: asking a closed one.
-    unanswered: leaving an open step. unasked: an answer to a step not asked. more: another answer
-    to a closed step. side: an utterance that is no part of an exchange. resume: a resume at a step.
-    together: a jump between items that may be done in any order.
+    skip_first, skip_more: leaving out one step, and each further one. swap: going back to the step
+    before, just left out. back: a jump to an earlier step. far: a jump to anywhere. together: a
+    jump between items that may be done in any order; such a group is entered at any item as at its
+    first, and left from any as from its last. again: asking the open step again; redo: asking a
+    closed one. unanswered: leaving an open step. unasked: an answer to a step not asked. more:
+    another answer to a closed step. side: an utterance that is no part of an exchange. resume: a
+    resume at a step.
     """
 
     skip_first: float = 3.5
     skip_more: float = 0.7
     far: float = 8.0
+    swap: float = 3.0
     back: float = 6.0
     again: float = 1.5
     redo: float = 4.0
     unanswered: float = 2.5
     unasked: float = 3.5
-    more: float = 2.0
+    more: float = 4.0
     side: float = 1.0
     resume: float = 1.0
     together: float = 1.0
@@ -148,12 +151,8 @@ class _Trellis:
     def _jump(self, before: Floats, state: NDArray[np.int64]) -> tuple[Floats, NDArray[np.int64]]:
         """The best way to come to each place from another one."""
         price = self._price
-        score = np.full(self._places, IMPOSSIBLE)
-        place = np.zeros(self._places, np.int64)
-        score[1:], place[1:] = before[:-1], self._at[:-1]
-        run, run_at = _running_best(before + self._skipping)
-        skip = run[:-2] - self._skipping[2:] + 2 * price.skip_more - price.skip_first
-        _take(score[2:], place[2:], skip, run_at[:-2])
+        score, place = self._onward(before)
+        _take(score[:-1], place[:-1], before[1:] - price.swap, self._at[1:])
         run, run_at = _running_best(before[::-1])
         _take(score[:-1], place[:-1], run[-2::-1] - price.back, self._places - 1 - run_at[-2::-1])
         _take(score, place, *_best_of_others(before - price.far, self._at))
@@ -162,6 +161,26 @@ class _Trellis:
             _take(here, there, *_best_of_others(before[group] - price.together, group))
             score[group], place[group] = here, there
         return score, state[place]
+
+    def _onward(self, before: Floats) -> tuple[Floats, NDArray[np.int64]]:
+        """The best way to come to each place from an earlier one."""
+        price = self._price
+        leaving, left = before.copy(), self._at.copy()
+        for group in self._groups:
+            best = group[before[group].argmax()]
+            leaving[group[-1]], left[group[-1]] = before[best], best
+        score = np.full(self._places, IMPOSSIBLE)
+        place = np.zeros(self._places, np.int64)
+        score[1:], place[1:] = leaving[:-1], left[:-1]
+        run, run_at = _running_best(leaving + self._skipping)
+        skip = run[:-2] - self._skipping[2:] + 2 * price.skip_more - price.skip_first
+        _take(score[2:], place[2:], skip, left[run_at[:-2]])
+        for group in self._groups:
+            first, rest = group[0], group[1:]
+            here, there = score[rest], place[rest]
+            _take(here, there, np.full(len(rest), score[first]), np.full(len(rest), place[first]))
+            score[rest], place[rest] = here, there
+        return score, place
 
     def _asking(self, jump: Floats, source: NDArray[np.int64]) -> tuple[Floats, NDArray[np.int64]]:
         score, state = jump.copy(), source.copy()

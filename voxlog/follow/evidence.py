@@ -26,6 +26,12 @@ WRONG_POSITION = 12.0
 that nobody but the answering position and its stand-ins confirms an item."""
 ANY_ITEM_WORD = 1.0
 """Nats lost by "affirm" and "negative" against the sheet's own words for an item."""
+TO_NO_ITEM = 4.0
+"""Nats lost by "affirm" and "negative" as an answer to something that is no item: rarer than to an
+item whose challenge was not heard."""
+BEHIND = 4.0
+"""Nats by which a side act may be behind the best reading: a challenge that was taken back, or that
+is out of place, is not a callout because it sounds a little like one."""
 
 _ASKS: frozenset[Act] = frozenset({"challenge", "announce"})
 _ANSWERS: frozenset[Act] = frozenset({"confirm", "deny", "value", "go"})
@@ -125,10 +131,9 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
     words: list[tuple[Answer, NDArray[np.bool_]]] = []
     asked: dict[int, str] = {}
     sides: list[SideAct] = []
-    for heard in utterance.heard:
-        phrase = index.phrases[heard.sayable.phrase]
-        fits = index.allows(phrase, position)
-        evidence = heard.evidence - (0.0 if fits else WRONG_POSITION)
+    readings = [_fitting(heard, index, position) for heard in utterance.heard]
+    least = max((evidence for *_, evidence in readings), default=0.0) - BEHIND
+    for heard, phrase, evidence in readings:
         said = heard.sayable
         if phrase.act in _ASKS:
             step = index.step_of[phrase.step]
@@ -145,11 +150,12 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
             steps = index.answered_by(position, phrase.act)
             words.append((found, steps))
             np.maximum(answer, found.evidence, out=answer, where=steps)
-            sides.append(_side(heard, phrase, evidence))  # it may be said to something else
+            if evidence > least:
+                sides.append(_side(heard, phrase, evidence - TO_NO_ITEM))
         elif phrase.act == "resume":
             step = index.step_of.get(f"{said.value:.0f}", -1)
             resume[step] = max(evidence, resume.get(step, UNHEARD))
-        else:
+        elif evidence > least:
             sides.append(_side(heard, phrase, evidence))
     resume.pop(-1, None)
     return ActEvidence(
@@ -163,6 +169,13 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
         sides=tuple(sorted(sides, key=lambda side: -side.evidence)),
         asked=asked,
     )
+
+
+def _fitting(heard: Heard, index: PhraseIndex, position: str) -> tuple[Heard, Phrase, float]:
+    """A reading with its phrase, and its evidence if said by this position."""
+    phrase = index.phrases[heard.sayable.phrase]
+    fits = index.allows(phrase, position)
+    return heard, phrase, heard.evidence - (0.0 if fits else WRONG_POSITION)
 
 
 def _side(heard: Heard, phrase: Phrase, evidence: float) -> SideAct:

@@ -1,10 +1,12 @@
 """From the course through the sheet to exchanges: who was asked what, and what came back."""
 
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from voxlog.follow.alignment import Move
 from voxlog.follow.evidence import ActEvidence
+from voxlog.sheet.phrases import Act
 
 __all__ = ["Aside", "Exchange", "Resumed", "exchanges"]
 
@@ -67,13 +69,15 @@ class _Grouping:
     """What happened so far.
 
     _current: place in `found` of the exchange being worked through. _unanswered: the place of each
-    step's exchange that may still get its answer.
+    step's exchange that may still get its answer. _asides: places of those that may yet prove to
+    have been the challenge.
     """
 
     def __init__(self, evidence: Sequence[ActEvidence]) -> None:
         self._evidence = evidence
         self._current: int | None = None
         self._unanswered: dict[int, int] = {}
+        self._asides: deque[int] = deque()
         self._stretch = 0
         self.found: list[Happened] = []
 
@@ -82,15 +86,20 @@ class _Grouping:
         self._stretch += 1
         self._current = None
         self._unanswered.clear()
+        self._asides.clear()
 
     def side(self, index: int, step: int) -> None:
-        answered = self._answered_after_all(index)
+        answered = self._corrected(index)
+        if answered is None:
+            answered = self._answered_after_all(index)
         if answered is not None:
             self._extend(answered, "answer", index)
             return
         self.found.append(Aside(index, step))
-        if self._current is not None and _is_disregard(self._evidence[index]):
-            self._disregard(self._current)
+        if _is_said("disregard", self._evidence[index]):
+            self._disregard()
+        else:
+            self._asides.append(len(self.found) - 1)
 
     def add(self, index: int, move: Move, step: int) -> None:
         self._forget_the_old(index)
@@ -98,12 +107,43 @@ class _Grouping:
         if held is not None and held.step == step:
             place = self._current
         else:
-            place = self._unanswered.get(step) if move == "answer" else None
+            place = self._asked_before(index, step) if move == "answer" else None
         if place is None:
             self.found.append(Exchange(step, (), (), self._stretch))
             place = len(self.found) - 1
         self._extend(place, move, index)
         self._current = place
+
+    def _corrected(self, index: int) -> int | None:
+        """The exchange whose answer is replaced, where "correction" was said just before."""
+        if index == 0 or self._current is None:
+            return None
+        is_correction = _is_said("correction", self._evidence[index - 1])
+        step = self._exchange(self._current).step
+        is_answer = self._evidence[index].answer[step] > 0
+        return self._current if is_correction and is_answer else None
+
+    def _asked_before(self, index: int, step: int) -> int | None:
+        """The exchange that an answer belongs to: another step was asked, or talked of, since."""
+        if step in self._unanswered:
+            return self._unanswered[step]
+        start = self._evidence[index].utterance.start
+        while self._asides and start - self._end_of_aside(self._asides[0]) > PATIENCE:
+            self._asides.popleft()
+        for place in reversed(self._asides):
+            aside = self.found[place]
+            assert isinstance(aside, Aside)
+            heard = self._evidence[aside.utterance]
+            if heard.ask[step] > heard.side:
+                self._asides.remove(place)
+                self.found[place] = Exchange(step, (aside.utterance,), (), self._stretch)
+                return place
+        return None
+
+    def _end_of_aside(self, place: int) -> float:
+        aside = self.found[place]
+        assert isinstance(aside, Aside)
+        return self._evidence[aside.utterance].utterance.end
 
     def _exchange(self, place: int) -> Exchange:
         held = self.found[place]
@@ -137,15 +177,16 @@ class _Grouping:
             return None
         return self._unanswered[step]
 
-    def _disregard(self, place: int) -> None:
+    def _disregard(self) -> None:
         """A challenge that was taken back is no exchange; an answered one stays."""
-        held = self._exchange(place)
-        if not held.answers:
-            self.found[place] = Aside(held.asks[-1], held.step)
+        self._asides.clear()
+        held = self._exchange(self._current) if self._current is not None else None
+        if self._current is not None and held is not None and not held.answers:
+            self.found[self._current] = Aside(held.asks[-1], held.step)
             self._unanswered.pop(held.step, None)
             self._current = None
 
 
-def _is_disregard(evidence: ActEvidence) -> bool:
+def _is_said(act: Act, evidence: ActEvidence) -> bool:
     best = evidence.sides[0] if evidence.sides else None
-    return best is not None and best.act == "disregard" and best.evidence > 0
+    return best is not None and best.act == act and best.evidence > 0

@@ -108,7 +108,7 @@ class _Asides:
         return None if cue is None or cue > start else start - cue
 
     def _called(self, one: Spoken, best: SideAct, callout: Callout) -> None:
-        if self._is_read_back(one):
+        if self._is_read_back(one, best):
             self._read_back(one, best)
             return
         self._give_up_waiting()
@@ -121,12 +121,14 @@ class _Asides:
         else:
             self._waiting = callout, event
 
-    def _is_read_back(self, one: Spoken) -> bool:
+    def _is_read_back(self, one: Spoken, best: SideAct) -> bool:
+        """Whether a number answers the callout that waits: in time it does, whatever it is."""
         if self._waiting is None:
             return False
         callout, event = self._waiting
-        within = callout.within or self._sheet.within
-        return one.evidence.utterance.start - event.end <= within + READ_BACK_GRACE
+        late = one.evidence.utterance.start - event.end - (callout.within or self._sheet.within)
+        is_next = best.value != event.value and best.value == self._due.get((best.phase, best.id))
+        return late <= 0 or (late <= READ_BACK_GRACE and not is_next)
 
     def _read_back(self, one: Spoken, best: SideAct) -> None:
         assert self._waiting is not None
