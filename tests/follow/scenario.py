@@ -24,9 +24,10 @@ channel, where each has one; `end:` the length.
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 
+import numpy as np
 from rapidfuzz import fuzz, process
 
 from voxlog.follow.event import Event
@@ -38,7 +39,16 @@ from voxlog.sheet.phrases import Phrase, sheet_phrases
 from voxlog.speech.utterance import Heard, Sayable, Utterance
 from voxlog.speech.vocabulary import sayables
 
-__all__ = ["FOLDER", "Expected", "Scenario", "differs", "read_scenario"]
+__all__ = [
+    "FOLDER",
+    "Expected",
+    "Listed",
+    "Scenario",
+    "as_heard",
+    "differs",
+    "read_scenario",
+    "shown",
+]
 
 FOLDER = Path(__file__).parent / "scenarios"
 CLEAR, TALK = 5.0, -5.0
@@ -46,6 +56,7 @@ LEAST_MARGIN = 3.0
 """Nats between words that were heard and what is most like them, where a scenario does not say."""
 NATS_OF_UNLIKENESS = 8.0
 KEPT = 24
+LIKELY = 200
 PAUSE = 0.4
 CLOSE = 0.06
 
@@ -62,20 +73,21 @@ class Listed:
     phrases: tuple[Phrase, ...]
     said: tuple[Sayable, ...]
 
-    def heard_as(self, words: str, evidence: float | None) -> dict[Sayable, float]:
-        """What an utterance with these words would be taken for."""
-        texts = [one.text for one in self.said]
-        likeness = process.cdist([words], texts, scorer=fuzz.ratio)[0] / 100
+    @cached_property
+    def texts(self) -> list[str]:
+        return [one.text for one in self.said]
+
+    def heard_as(self, words: str, evidence: float | None = None) -> dict[Sayable, float]:
+        """What an utterance with these words would be taken for, as far as it is likely at all."""
+        likeness = process.cdist([words], self.texts, scorer=fuzz.ratio)[0] / 100
         top = float(likeness.max())
+        is_listed = top == 1
+        best = (CLEAR if is_listed else TALK) if evidence is None else evidence
         found = {}
-        for sayable, alike in zip(self.said, likeness, strict=True):
-            loss = NATS_OF_UNLIKENESS * (top - float(alike))
-            if top < 1:
-                found[sayable] = (TALK if evidence is None else evidence) - loss
-            elif alike == top:
-                found[sayable] = CLEAR if evidence is None else evidence
-            else:
-                found[sayable] = (CLEAR if evidence is None else evidence) - LEAST_MARGIN - loss
+        for place in np.argsort(-likeness, kind="stable")[:LIKELY]:
+            loss = NATS_OF_UNLIKENESS * (top - float(likeness[place]))
+            margin = LEAST_MARGIN if is_listed and loss else 0.0
+            found[self.said[place]] = best - margin - loss
         return found
 
 
@@ -170,16 +182,16 @@ def _utterances(columns: list[str], known: Listed, channels: list[str]) -> Itera
         end=bursts[-1][1],
         bursts=tuple(bursts),
         text=words,
-        heard=tuple(_best(found)),
+        heard=as_heard(found),
     )
 
 
-def _best(found: Mapping[Sayable, float]) -> list[Heard]:
+def as_heard(found: Mapping[Sayable, float]) -> tuple[Heard, ...]:
     """As the recogniser gives it: each phrase and value once, best first."""
     best: dict[tuple[int, float | None], Heard] = {}
     for sayable, evidence in sorted(found.items(), key=lambda one: -one[1]):
         best.setdefault((sayable.phrase, sayable.value), Heard(sayable, evidence))
-    return list(best.values())[:KEPT]
+    return tuple(best.values())[:KEPT]
 
 
 def _good(item: Item) -> str:

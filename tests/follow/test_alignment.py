@@ -101,7 +101,7 @@ def random_case(seed: int) -> tuple[Model, list[Emission]]:
     """A sheet of two to five steps with cues and groups, prices, and up to seven utterances."""
     random = np.random.default_rng(seed)
     steps = int(random.integers(2, 6))
-    owner = random.integers(0, 3, steps)
+    owner = np.sort(random.integers(0, 3, steps))
     groups = [np.flatnonzero(owner == group).tolist() for group in (1, 2)]
     cues = np.flatnonzero(random.random(steps) < 0.2).tolist()
     prices = Prices() if seed % 2 else Prices(*random.uniform(0, 10, len(fields(Prices))))

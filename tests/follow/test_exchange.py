@@ -78,6 +78,47 @@ def test_an_aside_that_answers_what_was_left_open(words: dict[str, float], expec
 
 
 @pytest.mark.parametrize(
+    ("start", "words", "expected"),
+    [
+        (4.0, {"oxygen_supply_pressure": 4.0}, "E0(0|)  E1(1|2)"),
+        (4.0, {"oxygen_supply_pressure": -1.0}, "E0(0|)  A1  E1(|2)"),
+        (4.0, {"oxygen_supply_pressure": 3.0, "roger": 4.0}, "E0(0|)  A1  E1(|2)"),
+        (PATIENCE + 4.0, {"oxygen_supply_pressure": 4.0}, "E0(0|)  A1  E1(|2)"),
+    ],
+)
+def test_an_aside_that_asked_what_is_answered(
+    start: float, words: dict[str, float], expected: str
+) -> None:
+    heard = [weighed(CHECKS), weighed(CHECKS, 2.0, **words), weighed(CHECKS, start)]
+    assert grouped("?0 -0 !1", heard) == expected
+
+
+@pytest.mark.parametrize(
+    ("words", "answer", "expected"),
+    [
+        ({"correction": 4.0}, 2.0, "E1(0|1 3)  A2"),
+        ({"correction": 4.0}, -2.0, "E1(0|1)  A2  A3"),
+        ({"roger": 4.0}, 2.0, "E1(0|1)  A2  A3"),
+    ],
+)
+def test_what_follows_a_correction_is_an_answer(
+    words: dict[str, float], answer: float, expected: str
+) -> None:
+    heard = [weighed(CHECKS, 0.0), weighed(CHECKS, 2.0), weighed(CHECKS, 4.0, **words)]
+    heard.append(weighed(CHECKS, 5.0, two_thousand=answer))
+    assert grouped("?1 !1 -1 -1", heard) == expected
+
+
+def test_a_challenge_that_was_taken_back_is_not_answered() -> None:
+    heard = [
+        weighed(CHECKS, 0.0, oxygen_supply_pressure=4.0),
+        weighed(CHECKS, 2.0, disregard=4.0),
+        weighed(CHECKS, 4.0),
+    ]
+    assert grouped("- - !1", heard) == "A0  A1  E1(|2)"
+
+
+@pytest.mark.parametrize(
     ("drawn", "evidence", "expected"),
     [
         # A challenge taken back is an aside; the next one is a new exchange.

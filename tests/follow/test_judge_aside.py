@@ -48,6 +48,20 @@ FIVE, TEN = {"passing_five_thousand": 5.0}, {"passing_ten_thousand": 5.0}
             [(0, FIVE), (2, {"roger": 5.0})],
             ["callout climb unconfirmed - 5000", "note - - - -"],
         ),
+        # The next level is no late read-back of the last one; another value is.
+        (
+            [(0, FIVE), (9, {"ten_thousand": 5.0}), (12, {"ten_thousand": 5.0})],
+            ["callout climb unconfirmed - 5000", "callout climb confirmed - 10000"],
+        ),
+        (
+            [(0, FIVE), (9, {"six_thousand": 5.0})],
+            ["callout climb unconfirmed misread;late 5000"],
+        ),
+        # In time, whatever the value.
+        (
+            [(0, FIVE), (3, {"ten_thousand": 5.0})],
+            ["callout climb unconfirmed misread 5000"],
+        ),
         # A reading between a callout and its read-back disturbs nothing.
         (
             [(0, FIVE), (2, {"saturation_ninety": 5.0}), (4, {"five_thousand": 5.0})],

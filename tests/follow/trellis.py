@@ -84,15 +84,29 @@ class Model:
     def _jump(self, here: int, there: int) -> float:
         price = self.prices
         ways = [price.far]
-        if there == here + 1:
-            ways.append(0.0)
-        if there > here + 1:
-            ways.append(price.skip_first + (there - here - 2) * price.skip_more)
         if there < here:
             ways.append(price.back)
-        if any({here - 1, there - 1} <= set(group) for group in self.groups):
+        if there == here - 1:
+            ways.append(price.swap)
+        group, other = self._group_of(here), self._group_of(there)
+        if group == other and len(group) > 1:
             ways.append(price.together)
+        # Within a group places count; from or to another step the edges of the groups do.
+        edges = (
+            [(here, there)] if group == other else [(here, min(other)), (max(group), min(other))]
+        )
+        for left, entered in [(here, there), *edges]:
+            skipped = entered - left - 1
+            if skipped >= 0:
+                ways.append(price.skip_first + (skipped - 1) * price.skip_more if skipped else 0.0)
         return min(ways)
+
+    def _group_of(self, place: int) -> tuple[int, ...]:
+        """The places of the steps that may be done in any order with this one."""
+        for group in self.groups:
+            if place - 1 in group:
+                return tuple(step + 1 for step in group)
+        return (place,)
 
 
 def least_cost(model: Model, heard: Sequence[Emission]) -> float:
