@@ -157,7 +157,8 @@ def test_p_falls_with_doubt_in_any_part() -> None:
         # The last burst is the go word.
         ("three_two_one_now", [(2, 2.4), (3, 3.4), (4, 4.4), (5, 5.4)], (5, 5.4)),
         ("three_two_one_now", [(2, 4.4), (5, 5.4)], (5, 5.4)),
-        # One burst of four words: the last quarter.
+        # One burst that is too short for four words, and one that is not: the last quarter.
+        ("three_two_one_now", [(5.0, 5.7)], (5.0, 5.7)),
         ("three_two_one_now", [(2.0, 4.0)], (3.5, 4.0)),
     ],
 )

@@ -15,6 +15,8 @@ __all__ = ["Standing", "judge_cue", "judge_item", "skipped_step"]
 SURE_ANSWER = 0.70
 SURE_VALUE = 0.60
 """Probability under which an answer or a value is flagged uncertain."""
+SHORTEST_WORD = 0.22
+"""Seconds a word of an unbroken count takes at least."""
 EXPECTED_ASK = 2.0
 """Nats that the course adds to a challenge that fits into it."""
 ASKED_FOR = Prices().unanswered + Prices().side
@@ -171,10 +173,13 @@ def judge_cue(cue: Cue, exchange: Exchange, evidence: Sequence[ActEvidence], pha
 
 
 def _go_word(given: ActEvidence, text: str, cue: Cue) -> tuple[float, float]:
-    """Where the go word lies: the last burst of voice, or its share of an unbroken one."""
+    """Where the go word lies: the last burst of voice, or its share of an unbroken one.
+
+    A burst too short for all the words is the go word alone: the count before it was cut off.
+    """
     start, end = given.utterance.bursts[-1]
     words = len(text.split())
-    if len(given.utterance.bursts) > 1 or words == 1:
+    if len(given.utterance.bursts) > 1 or end - start < words * SHORTEST_WORD:
         return start, end
     go = next(word for word in cue.go if text.endswith(word))
     return end - (end - start) * len(go.split()) / words, end
