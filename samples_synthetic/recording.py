@@ -19,7 +19,7 @@ from voxlog.errors import InputError
 from voxlog.follow.event import Event
 from voxlog.log.table import write_table
 
-__all__ = ["CONDITIONS", "Condition", "make_recording", "write_recording"]
+__all__ = ["CONDITIONS", "Condition", "make_recording", "spoken_lines", "write_recording"]
 
 Condition = Literal["clean", "10", "5", "0"]
 """dB of speech over noise."""
@@ -63,6 +63,20 @@ def make_recording(
     mix = render(placed, channels, _sound(scenario.sound, condition), scenario.seed)
     heard = [_as_heard(scenario, one, clips) for one in spoken]
     return mix, true_events(scenario.sheet, heard, len(mix.recording) / RATE)
+
+
+def spoken_lines(
+    scenario: Scenario, progress: Callable[[int, int], None]
+) -> list[tuple[float, float, str, str]]:
+    """Every line of the recording in order: start and end in seconds, position, words."""
+    script = write_script(scenario)
+    clips = speak_all((_line(scenario, said) for said in _all_said(script)), progress)
+    spoken = lay_out(script, lambda said: len(clips[_line(scenario, said)]) / RATE)
+    return sorted(
+        (start, end, said.position, said.text)
+        for one in spoken
+        for said, start, end in zip(one.beat.said, one.starts, one.ends, strict=True)
+    )
 
 
 def _all_said(script: Script) -> list[Said]:

@@ -35,6 +35,8 @@ class Words:
         ("clear to climb clear to", 3),
         ("clear to climb Clear, to climb.", 3),
         ("on one on one on one", 2),
+        # Going round at the end.
+        ("rescue team in position in position in", 4),
         # One word may be meant twice, and a word may come back.
         ("hold hold hold", 3),
         ("one five one", 3),

@@ -55,7 +55,7 @@ def free_text(
 
 
 def _said_once(model: SpeechModel, tokens: list[int]) -> int:
-    """How many tokens there are before the text starts to say the same again.
+    """How many tokens there are before the text starts to say the same again, or to go round.
 
     One token that comes back after two is no such start: "five by five", "hold hold hold".
     """
@@ -64,7 +64,14 @@ def _said_once(model: SpeechModel, tokens: list[int]) -> int:
         again = words[length:]
         if again == words[: len(again)] and (length > 2 or len(again) > 1):
             return length
+        if _goes_round(words[length - 2 :]):
+            return length
     return len(words)
+
+
+def _goes_round(words: list[str]) -> bool:
+    """Whether two words or more are said twice, and then nothing else: "in range in range in"."""
+    return len(words) > 3 and all(word == words[n % 2] for n, word in enumerate(words))
 
 
 def _prior(on_noise: list[Floats]) -> Floats:

@@ -18,16 +18,16 @@ from voxlog.audio.segment import Segment
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.phrases import Phrase
 from voxlog.speech.decoder import Decoding
-from voxlog.speech.evidence import FITTED, evidence_of
+from voxlog.speech.evidence import Marks, evidence_of
 from voxlog.speech.free_text import FreeText, free_text
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.pace import pace_evidence, seconds_to_say
 from voxlog.speech.priors import noise_memories, prior_of
 from voxlog.speech.search import Ending, search
-from voxlog.speech.utterance import Heard, Utterance
-from voxlog.speech.vocabulary import build_vocabulary, sayables
+from voxlog.speech.utterance import Heard, Sayable, Utterance
+from voxlog.speech.vocabulary import Vocabulary, build_vocabulary, sayables
 
-__all__ = ["Recogniser"]
+__all__ = ["Reading", "Recogniser"]
 
 Floats = NDArray[np.float32]
 
@@ -38,10 +38,6 @@ PHRASES_IN_A_BREATH = 3
 LONGER_FROM = 3
 SHORTEST_PHRASE = 0.45
 """Seconds of voice that a further phrase needs."""
-FREE_AHEAD = 3.0
-"""Nats by which free text may explain several phrases better before they lose evidence."""
-FURTHER_PHRASE = 4.0
-"""Nats that each further phrase of one segment costs: most segments hold one."""
 PAUSE_REACH = 0.7
 KEPT = 24
 """Readings that an utterance keeps."""
@@ -57,14 +53,15 @@ class _Listening:
 
 
 @dataclass(frozen=True, slots=True)
-class _Saying:
-    """One way to read a whole segment: phrases in a row.
+class Reading:
+    """One way to read a whole segment: phrases in a row, with what speaks for them.
 
-    begun: how good a beginning it is, whatever follows. evidence: of the reading as it stands. Both
-    in nats.
+    begun: how good a beginning it is in nats, whatever follows. evidence: of the reading as it
+    stands, in nats.
     """
 
     endings: tuple[Ending, ...]
+    marks: Marks
     begun: float
     evidence: float
 
@@ -83,16 +80,22 @@ class Recogniser:
         self._chances = {
             node: max(one.chance for one in said) for node, said in self._vocabulary.ends.items()
         }
-        self._likenesses = {
-            node: normalise(said[0].written or said[0].text)
-            for node, said in self._vocabulary.ends.items()
-        }
+        self._figures = _figures(self._vocabulary)
 
     def utterances(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
         """What was said in a segment; one utterance for each phrase of it, or one in all.
 
         audio: the segment's 16 kHz samples, with whatever padding the segmenter left around it.
         """
+        text, readings = self.read(segment, audio)
+        best = max(readings, key=lambda reading: reading.evidence)
+        return tuple(
+            self._utterance(segment, text, readings, best, part)
+            for part in range(len(best.endings))
+        )
+
+    def read(self, segment: Segment, audio: Floats) -> tuple[str, list[Reading]]:
+        """The free text of a segment, and every way in which it was tried to be read."""
         encoded = self._model.encode(audio)
         memory = self._model.listen(encoded)
         decoding = self._model.decoding(memory)
@@ -103,58 +106,61 @@ class Recogniser:
         row = decoding.rows - 1
         keep = self._resembling(heard.words)
         endings = search(decoding, self._vocabulary, self._prior, row, following, keep)
-        sayings = [self._saying((ending,), heard) for ending in endings]
-        sayings += self._longer(decoding, sayings, heard, PHRASES_IN_A_BREATH - 1)
-        best = max(sayings, key=lambda saying: saying.evidence)
-        return tuple(
-            self._utterance(segment, free, sayings, best, part) for part in range(len(best.endings))
-        )
+        readings = [self._reading((ending,), heard) for ending in endings]
+        readings += self._longer(decoding, readings, heard, PHRASES_IN_A_BREATH - 1)
+        return free.text, readings
+
+    def said(self, reading: Reading) -> tuple[Sayable, ...]:
+        """A phrase, of those with the same words any one, for each part of a reading."""
+        return tuple(self._vocabulary.ends[ending.node][0] for ending in reading.endings)
 
     def _resembling(self, words: str) -> set[int]:
         """The nodes on the way to the phrases that the free text is most like."""
         found = process.extract(
             words,
-            self._likenesses,
+            self._figures,
             scorer=fuzz.ratio,
             limit=SHORTLIST,
             score_cutoff=SHORTLIST_SIMILARITY,
         )
         return {node for _, _, end in found for node in self._vocabulary.path(end)}
 
-    def _saying(self, endings: tuple[Ending, ...], heard: _Listening) -> _Saying:
-        """A reading weighed.
-
-        Several phrases in a row can be made to fit the length of any talk, so they must also
-        explain the audio about as well as the free text does.
-        """
+    def _reading(self, endings: tuple[Ending, ...], heard: _Listening) -> Reading:
+        """A reading weighed."""
         said = sum(ending.said for ending in endings)
         score = said + endings[-1].stop
         chance = sum(self._chances[ending.node] for ending in endings)
-        pace = pace_evidence(self._words(endings), heard.voiced)
-        evidence = evidence_of(score, heard.free.score, pace, self._alike(endings, heard), chance)
-        if len(endings) > 1:
-            behind = max(0.0, heard.free.score - score - FREE_AHEAD)
-            evidence -= FITTED.phrase * behind + FURTHER_PHRASE * (len(endings) - 1)
-        return _Saying(endings, evidence_of(said, 0.0, 0.0, 0.0, chance), evidence)
+        carry = [self._vocabulary.ends[ending.node][0].value is not None for ending in endings]
+        marks = Marks(
+            phrase=score,
+            free=heard.free.score,
+            pace=pace_evidence(self._words(endings), heard.voiced),
+            alike=self._alike(endings, heard),
+            chance=chance,
+            further=len(endings) - 1,
+            numbers=sum(one and other for one, other in pairwise(carry)),
+        )
+        begun = evidence_of(Marks(phrase=said, free=0.0, pace=0.0, alike=0.0, chance=chance))
+        return Reading(endings, marks, begun, evidence_of(marks))
 
     def _alike(self, endings: tuple[Ending, ...], heard: _Listening) -> float:
         """Likeness of the free text to the phrases, numbers in figures or in words; 0 to 1."""
-        written = " ".join(self._likenesses[ending.node] for ending in endings)
+        figures = " ".join(self._figures[ending.node] for ending in endings)
         words = self._words(endings)
-        return max(fuzz.ratio(heard.words, written), fuzz.ratio(heard.words, words)) / 100
+        return max(fuzz.ratio(heard.words, figures), fuzz.ratio(heard.words, words)) / 100
 
     def _words(self, endings: tuple[Ending, ...]) -> str:
         return " ".join(self._texts[ending.node] for ending in endings)
 
     def _longer(
-        self, decoding: Decoding, sayings: list[_Saying], heard: _Listening, more: int
-    ) -> list[_Saying]:
+        self, decoding: Decoding, readings: list[Reading], heard: _Listening, more: int
+    ) -> list[Reading]:
         """Readings with another phrase after those that leave voice unexplained."""
-        found: list[_Saying] = []
-        for saying in self._promising(sayings, heard.voiced):
-            last = saying.endings[-1]
+        found: list[Reading] = []
+        for reading in self._promising(readings, heard.voiced):
+            last = reading.endings[-1]
             found += [
-                self._saying((*saying.endings, ending), heard)
+                self._reading((*reading.endings, ending), heard)
                 for ending in search(
                     decoding, self._vocabulary, self._prior, last.row, last.following
                 )
@@ -164,31 +170,31 @@ class Recogniser:
             found += self._longer(decoding, found, heard, more - 1)
         return found
 
-    def _promising(self, sayings: list[_Saying], voiced: float) -> list[_Saying]:
+    def _promising(self, readings: list[Reading], voiced: float) -> list[Reading]:
         """The few readings worth going on from, each of other words or another number."""
-        best: dict[tuple[tuple[int, float | None], ...], _Saying] = {}
-        for saying in sorted(sayings, key=lambda one: -one.begun):
-            said = (self._vocabulary.ends[ending.node][0] for ending in saying.endings)
-            best.setdefault(tuple((one.phrase, one.value) for one in said), saying)
+        best: dict[tuple[tuple[int, float | None], ...], Reading] = {}
+        for reading in sorted(readings, key=lambda one: -one.begun):
+            key = tuple((one.phrase, one.value) for one in self.said(reading))
+            best.setdefault(key, reading)
         return [one for one in list(best.values())[:LONGER_FROM] if self._leaves_voice(one, voiced)]
 
-    def _leaves_voice(self, saying: _Saying, voiced: float) -> bool:
-        return voiced - seconds_to_say(self._words(saying.endings)) > SHORTEST_PHRASE
+    def _leaves_voice(self, reading: Reading, voiced: float) -> bool:
+        return voiced - seconds_to_say(self._words(reading.endings)) > SHORTEST_PHRASE
 
     def _utterance(
-        self, segment: Segment, free: FreeText, sayings: list[_Saying], best: _Saying, part: int
+        self, segment: Segment, text: str, readings: list[Reading], best: Reading, part: int
     ) -> Utterance:
         """One phrase of the best reading, with what else may have stood in its place."""
         others = [
-            saying
-            for saying in sayings
-            if len(saying.endings) == len(best.endings)
-            and _without(saying.endings, part) == _without(best.endings, part)
+            reading
+            for reading in readings
+            if len(reading.endings) == len(best.endings)
+            and _without(reading.endings, part) == _without(best.endings, part)
         ]
         heard: dict[tuple[int, float | None], Heard] = {}
-        for saying in sorted(others, key=lambda saying: -saying.evidence)[:KEPT]:
-            for sayable in self._vocabulary.ends[saying.endings[part].node]:
-                heard.setdefault((sayable.phrase, sayable.value), Heard(sayable, saying.evidence))
+        for reading in sorted(others, key=lambda reading: -reading.evidence)[:KEPT]:
+            for sayable in self._vocabulary.ends[reading.endings[part].node]:
+                heard.setdefault((sayable.phrase, sayable.value), Heard(sayable, reading.evidence))
         spans = _spans(segment.bursts, [self._texts[one.node] for one in best.endings])
         start, end = (sample / SAMPLES_PER_SECOND for sample in spans[part])
         return Utterance(
@@ -196,9 +202,23 @@ class Recogniser:
             start=start,
             end=end,
             bursts=_bursts_within(segment, start, end),
-            text=free.text,
+            text=text,
             heard=tuple(sorted(heard.values(), key=lambda one: -one.evidence)),
         )
+
+
+def _figures(vocabulary: Vocabulary) -> dict[int, str]:
+    """What the free text would be for each ending: its words, a number in figures."""
+    written = {
+        (one.phrase, one.value): one.written
+        for said in vocabulary.ends.values()
+        for one in said
+        if one.written
+    }
+    return {
+        node: normalise(written.get((said[0].phrase, said[0].value), said[0].text))
+        for node, said in vocabulary.ends.items()
+    }
 
 
 def _without(endings: tuple[Ending, ...], part: int) -> list[int]:

@@ -21,7 +21,7 @@ Ints = NDArray[np.int64]
 
 __all__ = ["Vocabulary", "build_vocabulary", "sayables"]
 
-FORMS_PER_VALUE = 4
+FORMS_PER_VALUE = 6
 ALTITUDE_STEP = 500.0
 """Levels are called in whole hundreds or thousands; finer ones are not listened for."""
 VALUES_PER_PHRASE = 400
