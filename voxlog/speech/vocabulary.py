@@ -72,12 +72,14 @@ def _filled(phrase: Phrase, index: int) -> Iterator[Sayable]:
         return
     place = "{item}" if "{item}" in phrase.text else "{value}"
     values = _values(phrase.slot)
+    # Minutes are said as a bare number, their name being part of the phrase; seconds with theirs.
+    quantity = "number" if phrase.slot.unit == "min" else phrase.slot.quantity
     chance = -math.log(len(values))
     for value in values:
-        forms = spoken_forms(value, phrase.slot.quantity)[:FORMS_PER_VALUE]
+        forms = spoken_forms(value, quantity)[:FORMS_PER_VALUE]
         for form in forms:
             yield Sayable(phrase.text.replace(place, form), index, value, "", chance)
-        for figures in _figures(value, phrase.slot.quantity):
+        for figures in _figures(value, quantity):
             written = phrase.text.replace(place, figures).replace(" percent", "%")
             yield Sayable(phrase.text.replace(place, forms[0]), index, value, written, chance)
 
