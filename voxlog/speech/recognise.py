@@ -23,7 +23,7 @@ from voxlog.speech.free_text import FreeText, free_text
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.pace import pace_evidence, seconds_to_say
 from voxlog.speech.priors import noise_memories, prior_of
-from voxlog.speech.search import Ending, search
+from voxlog.speech.search import Ending, search, search_on
 from voxlog.speech.utterance import Heard, Sayable, Utterance
 from voxlog.speech.vocabulary import Vocabulary, build_vocabulary, sayables
 
@@ -156,16 +156,15 @@ class Recogniser:
         self, decoding: Decoding, readings: list[Reading], heard: _Listening, more: int
     ) -> list[Reading]:
         """Readings with another phrase after those that leave voice unexplained."""
-        found: list[Reading] = []
-        for reading in self._promising(readings, heard.voiced):
-            last = reading.endings[-1]
-            found += [
-                self._reading((*reading.endings, ending), heard)
-                for ending in search(
-                    decoding, self._vocabulary, self._prior, last.row, last.following
-                )
-                if ending.node != last.node
-            ]
+        heads = self._promising(readings, heard.voiced)
+        followed = search_on(
+            decoding, self._vocabulary, self._prior, [head.endings[-1] for head in heads]
+        )
+        found = [
+            self._reading((*heads[head].endings, ending), heard)
+            for head, ending in followed
+            if ending.node != heads[head].endings[-1].node
+        ]
         if found and more > 1:
             found += self._longer(decoding, found, heard, more - 1)
         return found

@@ -5,8 +5,9 @@ far behind the best of their level are dropped, so that clear speech costs a few
 speech more. What the free transcription resembles is kept whatever it scores at first.
 """
 
-from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from voxlog.speech.decoder import Decoding
 from voxlog.speech.vocabulary import Vocabulary
 
-__all__ = ["Ending", "Prior", "score_all", "search"]
+__all__ = ["Ending", "Prior", "score_all", "search", "search_on"]
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
@@ -68,29 +69,90 @@ def search(
 
     keep: nodes that are never dropped.
     """
-    endings: list[Ending] = []
+    start = _Front(np.array([0]), np.array([row]), np.zeros(1, np.float32), np.array([0]))
+    found = _search(decoding, vocabulary, prior, start, following, keep)
+    return [ending for _, ending in found]
+
+
+def search_on(
+    decoding: Decoding, vocabulary: Vocabulary, prior: Prior, heads: Sequence[Ending]
+) -> list[tuple[int, Ending]]:
+    """Decode phrases that go on from others, all of them side by side in one beam.
+
+    Returns the index of the head with each phrase that follows it.
+    """
+    if not heads:
+        return []
+    said = np.array([head.said for head in heads], np.float32)
+    start = _Front(
+        nodes=np.zeros(len(heads), np.int64),
+        rows=np.array([head.row for head in heads]),
+        evidence=said,
+        origin=np.arange(len(heads)),
+    )
+    following = np.vstack([head.following for head in heads])
+    return [
+        (head, replace(ending, said=ending.said - float(said[head])))
+        for head, ending in _search(decoding, vocabulary, prior, start, following, ())
+    ]
+
+
+class _Front(NamedTuple):
+    """The nodes reached last: of the vocabulary, their rows, evidence so far, and their head."""
+
+    nodes: Ints
+    rows: Ints
+    evidence: Floats
+    origin: Ints
+
+
+def _search(
+    decoding: Decoding,
+    vocabulary: Vocabulary,
+    prior: Prior,
+    front: _Front,
+    after: Floats,
+    keep: Collection[int],
+) -> list[tuple[int, Ending]]:
+    found: list[tuple[int, Ending]] = []
     kept = np.array(sorted(keep), np.int64)
-    nodes, rows, evidence = np.array([0]), np.array([row]), np.zeros(1, np.float32)
-    after = following
     while True:
-        child, above = _children_of(nodes, vocabulary)
+        child, above = _children_of(front.nodes, vocabulary)
         if not len(child):
-            return endings
-        gained = after[above, vocabulary.column[child]] - PRIOR_SHARE * np.maximum(
-            prior.token[child], PRIOR_FLOOR
-        )
-        total = (evidence[above] + gained).astype(np.float32)
+            return found
+        gained = after[above, vocabulary.column[child]] - _taken_off(prior.token[child])
+        total = (front.evidence[above] + gained).astype(np.float32)
         chosen = _beam(total, np.isin(child, kept))
-        nodes, evidence = child[chosen], total[chosen]
+        nodes, above = child[chosen], above[chosen]
         first = decoding.rows
-        after = decoding.extend(vocabulary.token[nodes], rows[above[chosen]], vocabulary.among)
+        after = decoding.extend(vocabulary.token[nodes], front.rows[above], vocabulary.among)
         rows = first + np.arange(len(nodes))
-        stops = after[:, 0] - PRIOR_SHARE * np.maximum(prior.end[nodes], PRIOR_FLOOR)
-        endings += [
-            Ending(int(node), float(evidence[n]), float(stops[n]), int(rows[n]), after[n : n + 1])
-            for n, node in enumerate(nodes)
-            if int(node) in vocabulary.ends
-        ]
+        front = _Front(nodes, rows, total[chosen], front.origin[above])
+        found += _ended(front, vocabulary, after, after[:, 0] - _taken_off(prior.end[nodes]))
+
+
+def _taken_off(on_noise: Floats) -> Floats:
+    share: Floats = np.float32(PRIOR_SHARE) * np.maximum(on_noise, np.float32(PRIOR_FLOOR))
+    return share
+
+
+def _ended(
+    front: _Front, vocabulary: Vocabulary, after: Floats, stops: Floats
+) -> list[tuple[int, Ending]]:
+    return [
+        (
+            int(front.origin[n]),
+            Ending(
+                node=int(node),
+                said=float(front.evidence[n]),
+                stop=float(stops[n]),
+                row=int(front.rows[n]),
+                following=after[n : n + 1],
+            ),
+        )
+        for n, node in enumerate(front.nodes)
+        if int(node) in vocabulary.ends
+    ]
 
 
 def _children_of(nodes: Ints, vocabulary: Vocabulary) -> tuple[Ints, Ints]:
