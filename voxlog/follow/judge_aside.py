@@ -14,7 +14,7 @@ SURE_VALUE = 0.60
 THIS_PHASE = 2.0
 """Nats that a phrase of another phase loses."""
 DUE = 1.5
-"""Nats that a level, or a time, gains by being the one that is due."""
+"""Nats that a level gains by being one still to come, and a time by being due."""
 EXPECTED = 1.0
 """Nats in favour of a phrase of the sheet before anything is heard."""
 LEAST_EVIDENCE = -1.0
@@ -52,9 +52,7 @@ class _Asides:
         self._readings = {("", r.id): r for r in sheet.readings} | {
             (p.id, r.id): r for p in sheet.phases for r in p.readings
         }
-        self._due: dict[tuple[str, str], float] = {
-            key: callout.levels[0] for key, callout in self._callouts.items()
-        }
+        self._due = {key: list(callout.levels) for key, callout in self._callouts.items()}
         self._waiting: tuple[Callout, Event] | None = None
         self._events: list[Event] = []
 
@@ -91,7 +89,7 @@ class _Asides:
         evidence = side.evidence
         if side.phase and side.phase != one.phase:
             evidence -= THIS_PHASE
-        if side.act == "callout" and side.value == self._due.get((side.phase, side.id)):
+        if side.act == "callout" and side.value in self._due.get((side.phase, side.id), ()):
             evidence += DUE
         if side.act == "elapsed" and side.value is not None:
             elapsed = self._elapsed[side.phase, side.id]
@@ -113,9 +111,9 @@ class _Asides:
             return
         self._give_up_waiting()
         event = self._valued(one, best, "callout")
-        if best.value is not None and callout.every:
-            step = callout.every if callout.last >= callout.first else -callout.every
-            self._due[best.phase, best.id] = best.value + step
+        due = self._due[best.phase, best.id]
+        if best.value in due:
+            del due[: due.index(best.value) + 1]
         if callout.read_back is None:
             self._events.append(event)
         else:
@@ -127,7 +125,7 @@ class _Asides:
             return False
         callout, event = self._waiting
         late = one.evidence.utterance.start - event.end - (callout.within or self._sheet.within)
-        is_next = best.value != event.value and best.value == self._due.get((best.phase, best.id))
+        is_next = best.value != event.value and best.value in self._due[best.phase, best.id][:1]
         return late <= 0 or (late <= READ_BACK_GRACE and not is_next)
 
     def _read_back(self, one: Spoken, best: SideAct) -> None:

@@ -16,12 +16,16 @@ the voices kept for setting constants (tests/bench/fit.py)."""
 MOST_NATS = 8.0
 
 
-def seconds_to_say(text: str) -> float:
-    """Expected duration of ``text`` in seconds at a usual speaking rate."""
-    return SECONDS_START + SECONDS_PER_LETTER * len(text)
+def seconds_to_say(text: str, starts: int = 1) -> float:
+    """Expected seconds of voice in ``text`` at a usual speaking rate.
+
+    starts: how often the voice set in, as it does for each word of a countdown.
+    """
+    words = max(1, len(text.split()))
+    return SECONDS_START * min(starts, words) + SECONDS_PER_LETTER * len(text)
 
 
-def pace_evidence(text: str, voiced: float) -> float:
-    """Log-likelihood in nats, 0 at best, that ``text`` took ``voiced`` seconds."""
-    distance = math.log(max(voiced, 0.05) / seconds_to_say(text)) / SPREAD
+def pace_evidence(text: str, voiced: float, starts: int = 1) -> float:
+    """Log-likelihood in nats, 0 at best, that ``text`` took ``voiced`` seconds of voice."""
+    distance = math.log(max(voiced, 0.05) / seconds_to_say(text, starts)) / SPREAD
     return -min(0.5 * distance * distance, MOST_NATS)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from rapidfuzz import fuzz, process
 
-from voxlog.audio.segment import Segment
+from voxlog.audio.segment import JoinRules, Segment
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.phrases import Phrase
 from voxlog.speech.decoder import Decoding
@@ -45,11 +45,15 @@ KEPT = 24
 
 @dataclass(frozen=True, slots=True)
 class _Listening:
-    """What a segment is read against: its free text, and how many seconds of voice are in it."""
+    """What a segment is read against: its free text, and its voice.
+
+    voiced: seconds of voice. starts: how often it set in after a pause that no phrase has.
+    """
 
     free: FreeText
     words: str
     voiced: float
+    starts: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +106,7 @@ class Recogniser:
         following = decoding.start(self._vocabulary.prompt, self._vocabulary.among)
         voiced = sum(end - start for start, end in segment.bursts) / SAMPLES_PER_SECOND
         free = free_text(self._model, encoded, memory, self._noises, voiced, self._vocabulary.among)
-        heard = _Listening(free, normalise(free.text), voiced)
+        heard = _Listening(free, normalise(free.text), voiced, _starts(segment))
         row = decoding.rows - 1
         keep = self._resembling(heard.words)
         endings = search(decoding, self._vocabulary, self._prior, row, following, keep)
@@ -134,7 +138,7 @@ class Recogniser:
         marks = Marks(
             phrase=score,
             free=heard.free.score,
-            pace=pace_evidence(self._words(endings), heard.voiced),
+            pace=pace_evidence(self._words(endings), heard.voiced, heard.starts),
             alike=self._alike(endings, heard),
             chance=chance,
             further=len(endings) - 1,
@@ -156,29 +160,40 @@ class Recogniser:
         self, decoding: Decoding, readings: list[Reading], heard: _Listening, more: int
     ) -> list[Reading]:
         """Readings with another phrase after those that leave voice unexplained."""
-        heads = self._promising(readings, heard.voiced)
+        heads = self._promising(readings, heard)
         followed = search_on(
             decoding, self._vocabulary, self._prior, [head.endings[-1] for head in heads]
         )
         found = [
             self._reading((*heads[head].endings, ending), heard)
             for head, ending in followed
-            if ending.node != heads[head].endings[-1].node
+            if not self._is_same_again(heads[head].endings[-1], ending)
         ]
         if found and more > 1:
             found += self._longer(decoding, found, heard, more - 1)
         return found
 
-    def _promising(self, readings: list[Reading], voiced: float) -> list[Reading]:
+    def _is_same_again(self, one: Ending, other: Ending) -> bool:
+        """Whether a phrase only says the one before it again, with whatever number.
+
+        Whisper finds what it has just written likely to come again.
+        """
+        first, second = (
+            {said.phrase for said in self._vocabulary.ends[ending.node]} for ending in (one, other)
+        )
+        return bool(first & second)
+
+    def _promising(self, readings: list[Reading], heard: _Listening) -> list[Reading]:
         """The few readings worth going on from, each of other words or another number."""
         best: dict[tuple[tuple[int, float | None], ...], Reading] = {}
         for reading in sorted(readings, key=lambda one: -one.begun):
             key = tuple((one.phrase, one.value) for one in self.said(reading))
             best.setdefault(key, reading)
-        return [one for one in list(best.values())[:LONGER_FROM] if self._leaves_voice(one, voiced)]
+        return [one for one in list(best.values())[:LONGER_FROM] if self._leaves_voice(one, heard)]
 
-    def _leaves_voice(self, reading: Reading, voiced: float) -> bool:
-        return voiced - seconds_to_say(self._words(reading.endings)) > SHORTEST_PHRASE
+    def _leaves_voice(self, reading: Reading, heard: _Listening) -> bool:
+        said = seconds_to_say(self._words(reading.endings), heard.starts)
+        return heard.voiced - said > SHORTEST_PHRASE
 
     def _utterance(
         self, segment: Segment, text: str, readings: list[Reading], best: Reading, part: int
@@ -204,6 +219,11 @@ class Recogniser:
             text=text,
             heard=tuple(sorted(heard.values(), key=lambda one: -one.evidence)),
         )
+
+
+def _starts(segment: Segment) -> int:
+    gap = JoinRules().gap
+    return 1 + sum(later[0] - earlier[1] >= gap for earlier, later in pairwise(segment.bursts))
 
 
 def _figures(vocabulary: Vocabulary) -> dict[int, str]:

@@ -20,8 +20,8 @@ __all__ = ["Ending", "Prior", "score_all", "search", "search_on"]
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
 
-BEAM_WIDTH = 40
-BEAM_NATS = 14.0
+BEAM_WIDTH = 28
+BEAM_NATS = 11.0
 """How far below the best of its level a beginning may fall. TUNED"""
 PRIOR_SHARE = 0.7
 """How much of the score on noise is taken off. TUNED"""
