@@ -24,7 +24,27 @@ TEXTS = (
 )
 
 
-COMMON = np.arange(3000)
+class Chain(NamedTuple):
+    """Log-probabilities of a text: each token after those before it, and its end after each."""
+
+    said: Floats
+    stop: Floats
+
+
+def chain(
+    model: SpeechModel, memory: AudioMemory, text: list[int], among: NDArray[np.int64]
+) -> Chain:
+    """One text by itself, a token at a time."""
+    place = {int(token): column for column, token in enumerate(among)}
+    decoding = model.decoding(memory)
+    after = [decoding.start(model.prompt, among)[0]]
+    for token in text:
+        after += list(decoding.extend(np.array([token]), np.array([decoding.rows - 1]), among))
+    end = place.get(model.end_of_text)
+    return Chain(
+        np.array([after[n][place[token]] for n, token in enumerate(text)]),
+        np.array([row[end] for row in after] if end is not None else []),
+    )
 
 
 class Sound(NamedTuple):
@@ -46,12 +66,7 @@ def of_text(model: SpeechModel) -> NDArray[np.int64]:
 
 
 def ours(model: SpeechModel, sound: Sound, among: NDArray[np.int64]) -> list[Floats]:
-    return [
-        model.decoding(sound.memory)
-        .text(model.prompt, model.tokens(f" {text}"), model.end_of_text, among)
-        .said
-        for text in TEXTS
-    ]
+    return [chain(model, sound.memory, model.tokens(f" {text}"), among).said for text in TEXTS]
 
 
 def theirs(model: SpeechModel, sound: Sound, compute_type: str) -> list[Floats]:
@@ -114,8 +129,7 @@ def test_as_shipped_it_is_close_to_ctranslate2(
 def test_a_tree_grown_level_by_level_is_its_chains(model: SpeechModel, sound: Sound) -> None:
     """Each node looks at its own ancestors only, so that its score is that of its text alone."""
     tokens = [model.tokens(f" {text}") for text in TEXTS]
-    others = np.setdiff1d(np.concatenate(tokens), COMMON)
-    among = np.concatenate([COMMON, others, [model.end_of_text]])
+    among = np.union1d(np.arange(3000), [*np.concatenate(tokens), model.end_of_text])
     place = {int(token): column for column, token in enumerate(among)}
     decoding = model.decoding(sound.memory)
     after = {(): decoding.start(model.prompt, among)[0]}
@@ -129,11 +143,11 @@ def test_a_tree_grown_level_by_level_is_its_chains(model: SpeechModel, sound: So
         after |= dict(zip(new, found, strict=True))
         row |= {one: first + n for n, one in enumerate(new)}
     for text in tokens:
-        chain = model.decoding(sound.memory).text(model.prompt, text, model.end_of_text, among)
+        alone = chain(model, sound.memory, text, among)
         grown = [after[tuple(text[:n])][place[token]] for n, token in enumerate(text)]
         stops = [after[tuple(text[:n])][place[model.end_of_text]] for n in range(len(text) + 1)]
-        assert np.allclose(grown, chain.said, atol=1e-3)
-        assert np.allclose(stops, chain.stop, atol=1e-3)
+        assert np.allclose(grown, alone.said, atol=1e-3)
+        assert np.allclose(stops, alone.stop, atol=1e-3)
     assert decoding.rows == len(model.prompt) + len(after) - 1
     assert decoding.depth(row[tuple(tokens[0])]) == len(model.prompt) + len(tokens[0]) - 1
 
@@ -162,23 +176,8 @@ def test_normalising_among_some_tokens_shifts_them_alike(model: SpeechModel, sou
     assert np.allclose(of_some, of_all[some] - np.log(np.exp(of_all[some]).sum()), atol=1e-3)
 
 
-def test_a_token_that_is_not_among_them_counts_too(model: SpeechModel, sound: Sound) -> None:
-    """Its probability is that among the tokens and itself."""
-    text = model.tokens(" oxygen")
-    some = np.array([model.end_of_text, *range(500)])
-    assert not set(text) & set(some.tolist())
-    found = model.decoding(sound.memory).text(model.prompt, text, model.end_of_text, some)
-    with_it = np.append(some, text[0])
-    expected = model.decoding(sound.memory).start(model.prompt, with_it)[0]
-    assert found.said[0] == pytest.approx(expected[-1], abs=1e-3)
-    # The end of the text is among them, and is not counted twice.
-    assert found.stop[0] == pytest.approx(
-        model.decoding(sound.memory).start(model.prompt, some)[0][0], abs=1e-3
-    )
-
-
 def test_what_was_said_is_likelier_than_what_was_not(
-    model: SpeechModel, demo: Callable[[float, float], Floats]
+    model: SpeechModel, demo: Callable[[float, float], Floats], of_text: NDArray[np.int64]
 ) -> None:
     """Pieces of the recording (demo.truth.csv) against each other's words."""
     pieces = {
@@ -190,9 +189,6 @@ def test_what_was_said_is_likelier_than_what_was_not(
     for said, place in pieces.items():
         memory = model.listen(model.encode(demo(*place)))
         scores = {
-            words: model.decoding(memory)
-            .text(model.prompt, model.tokens(words), model.end_of_text, COMMON)
-            .said.sum()
-            for words in pieces
+            words: chain(model, memory, model.tokens(words), of_text).said.sum() for words in pieces
         }
         assert max(scores, key=lambda words: scores[words]) == said

@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from voxlog.speech.free_text import _said_once, free_text
 from voxlog.speech.model import SpeechModel
-from voxlog.speech.priors import noise_memories
 
 Floats = NDArray[np.float32]
 
@@ -49,18 +48,7 @@ def test_said_once(text: str, expected: int) -> None:
     assert _said_once(words, words.tokens) == expected  # type: ignore[arg-type]
 
 
-def test_what_was_said_has_evidence_and_noise_has_less(
+def test_the_words_that_were_said_are_in_it(
     model: SpeechModel, demo: Callable[[float, float], Floats]
 ) -> None:
-    among = np.arange(3000)
-    noises = noise_memories(model)
-
-    def heard(sound: Floats) -> tuple[str, float]:
-        encoded = model.encode(sound)
-        found = free_text(model, encoded, model.listen(encoded), noises, 1.2, among)
-        return found.text.lower(), found.score
-
-    said, score = heard(demo(25.4, 26.9))
-    assert "hose connected" in said
-    hiss = np.random.default_rng(4).standard_normal(24_000).astype(np.float32) * 0.01
-    assert heard(hiss)[1] < score
+    assert "hose connected" in free_text(model, model.encode(demo(25.4, 26.9)), 1.2).lower()

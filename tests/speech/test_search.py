@@ -8,7 +8,7 @@ import pytest
 from numpy.typing import NDArray
 
 from voxlog.speech import search as searching
-from voxlog.speech.search import PRIOR_FLOOR, PRIOR_SHARE, Ending, Prior, score_all, search
+from voxlog.speech.search import PRIOR_FLOOR, PRIOR_SHARE, Beam, Ending, Prior, Search, score_all
 from voxlog.speech.utterance import Sayable
 from voxlog.speech.vocabulary import Vocabulary, build_vocabulary
 
@@ -83,24 +83,26 @@ def by_hand(
     return said, stop - PRIOR_SHARE * max(float(prior.end[node]), PRIOR_FLOOR)
 
 
+UNLIMITED = Beam(10_000, 1e9)
+
+
 def found_in(
-    decoding: DrawnDecoding, vocabulary: Vocabulary, prior: Prior, keep: set[int] | None = None
+    decoding: DrawnDecoding,
+    vocabulary: Vocabulary,
+    prior: Prior,
+    beam: Beam = UNLIMITED,
+    keep: set[int] | None = None,
 ) -> list[Ending]:
     following = decoding.start(vocabulary.among)
-    return search(decoding, vocabulary, prior, 0, following, keep or set())  # type: ignore[arg-type]
+    search = Search(decoding, vocabulary, prior)  # type: ignore[arg-type]
+    return search.after(0, following, beam, keep or set())
 
 
 def text_of(vocabulary: Vocabulary, ending: Ending) -> str:
     return vocabulary.ends[ending.node][0].text
 
 
-@pytest.fixture
-def unlimited(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(searching, "BEAM_WIDTH", 10_000)
-    monkeypatch.setattr(searching, "BEAM_NATS", 1e9)
-
-
-def test_without_a_limit_every_phrase_has_its_evidence(unlimited: None) -> None:
+def test_without_a_limit_every_phrase_has_its_evidence() -> None:
     vocabulary, decoding = built(*TEXTS), DrawnDecoding()
     prior = drawn_prior(vocabulary)
     endings = found_in(decoding, vocabulary, prior)
@@ -113,41 +115,41 @@ def test_without_a_limit_every_phrase_has_its_evidence(unlimited: None) -> None:
 @pytest.mark.parametrize("said", TEXTS)
 def test_with_its_limits_it_still_finds_what_was_said(said: str) -> None:
     vocabulary, decoding = built(*TEXTS), DrawnDecoding(said)
-    endings = found_in(decoding, vocabulary, drawn_prior(vocabulary))
+    endings = found_in(decoding, vocabulary, drawn_prior(vocabulary), Beam(28, 11.0))
     best = max(endings, key=lambda one: one.said + one.stop)
     assert text_of(vocabulary, best) == said
 
 
-def test_what_falls_far_behind_is_dropped_unless_it_is_to_be_kept(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    monkeypatch.setattr(searching, "BEAM_WIDTH", 1)
+def test_what_falls_far_behind_is_dropped_unless_it_is_to_be_kept() -> None:
+    one_wide = Beam(1, 1e9)
     vocabulary = built(*TEXTS)
     prior = drawn_prior(vocabulary)
-    narrow = found_in(DrawnDecoding("negative"), vocabulary, prior)
+    narrow = found_in(DrawnDecoding("negative"), vocabulary, prior, one_wide)
     assert {text_of(vocabulary, one) for one in narrow} == {"negative"}
     wanted = next(node for node, said in vocabulary.ends.items() if said[0].text == "off")
-    kept = found_in(DrawnDecoding("negative"), vocabulary, prior, set(vocabulary.path(wanted)))
+    keep = set(vocabulary.path(wanted))
+    kept = found_in(DrawnDecoding("negative"), vocabulary, prior, one_wide, keep)
     assert {text_of(vocabulary, one) for one in kept} == {"negative", "off"}
 
 
-def test_the_beam_counts_from_the_best_of_its_level(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_beam_counts_from_the_best_of_its_level() -> None:
     vocabulary, prior = built(*TEXTS), drawn_prior(built(*TEXTS))
-    sizes = []
-    for nats in (0.5, 5.0, 1e9):
-        monkeypatch.setattr(searching, "BEAM_NATS", nats)
-        sizes.append(len(found_in(DrawnDecoding(), vocabulary, prior)))
+    sizes = [
+        len(found_in(DrawnDecoding(), vocabulary, prior, Beam(10_000, nats)))
+        for nats in (0.5, 5.0, 1e9)
+    ]
     assert sizes[0] <= sizes[1] <= sizes[2] == len(TEXTS)
     assert sizes[0] < sizes[2]
 
 
-def test_a_phrase_after_a_phrase_is_scored_where_the_first_one_ended(unlimited: None) -> None:
+def test_a_phrase_after_a_phrase_is_scored_where_the_first_one_ended() -> None:
     vocabulary, decoding = built("on", "set"), DrawnDecoding()
     prior = drawn_prior(vocabulary)
     first = next(
         one for one in found_in(decoding, vocabulary, prior) if text_of(vocabulary, one) == "on"
     )
-    second = search(decoding, vocabulary, prior, first.row, first.following)  # type: ignore[arg-type]
+    search = Search(decoding, vocabulary, prior)  # type: ignore[arg-type]
+    second = [ending for _, ending in search.on([first], UNLIMITED)]
     for one in second:
         said, path = 0.0, b" on"
         for step in vocabulary.path(one.node):

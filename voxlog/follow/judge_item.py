@@ -70,7 +70,7 @@ def judge_item(
         flags.add("late")
     notes = ["" if asks else "challenge not heard", verdict.note]
     said = sorted((*exchange.asks, *exchange.answers))
-    heard = [one.asked[exchange.step] for one in asks] + [way[0].text for way in ways]
+    heard = [one.asked.get(exchange.step, "") for one in asks] + [way[0].text for way in ways]
     return Event(
         start=evidence[said[0]].utterance.start,
         end=evidence[said[-1]].utterance.end,
@@ -153,7 +153,7 @@ def judge_cue(cue: Cue, exchange: Exchange, evidence: Sequence[ActEvidence], pha
             item=cue.id,
             position=cue.by,
             status="unconfirmed",
-            heard=heard.asked[exchange.step],
+            heard=heard.asked.get(exchange.step, ""),
             p=0.7,
             note="announced; the go word was not heard",
         )

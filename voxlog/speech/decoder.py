@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["AudioMemory", "Decoder", "Decoding", "TextScores"]
+__all__ = ["AudioMemory", "Decoder", "Decoding"]
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
@@ -28,17 +28,6 @@ class AudioMemory:
 
     keys: tuple[Floats, ...]
     values: tuple[Floats, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class TextScores:
-    """Natural logarithms of probabilities. said: (tokens,) each token after those before it.
-
-    stop: (tokens + 1,) the end of the text before the first token, and after each.
-    """
-
-    said: Floats
-    stop: Floats
 
 
 class Decoding:
@@ -56,18 +45,6 @@ class Decoding:
         """Decode the prompt, a chain of tokens; what may follow its last one, as ``extend``."""
         hidden = self._chain(prompt)
         return self._decoder.log_probabilities(hidden[-1:], among)
-
-    def text(
-        self, prompt: Sequence[int], text: Sequence[int], end: int, among: Ints
-    ) -> "TextScores":
-        """Score a text after the prompt, and its end after each token.
-
-        Normalised over ``among`` and, at each place, the token that stands there.
-        """
-        hidden = self._chain([*prompt, *text])[-len(text) - 1 :]
-        said = self._decoder.log_probability(hidden[:-1], np.array(text, np.int64), among)
-        stop = self._decoder.log_probability(hidden, np.full(len(text) + 1, end), among)
-        return TextScores(said, stop)
 
     def _chain(self, tokens: Sequence[int]) -> Floats:
         rows = len(tokens)
@@ -158,14 +135,6 @@ class Decoder:
         """Natural logarithms of the next token's probability, normalised over ``among``."""
         logits = hidden @ self._table_of(among)
         out: Floats = logits - _log_sum(logits)
-        return out
-
-    def log_probability(self, hidden: Floats, tokens: Ints, among: Ints) -> Floats:
-        """The same of one token a row, which counts too where it is not in ``among``."""
-        total = _log_sum(hidden @ self._table_of(among))[:, 0]
-        logits = (hidden * self._embedding[tokens]).sum(axis=1)
-        total = np.where(np.isin(tokens, among), total, np.logaddexp(total, logits))
-        out: Floats = logits - total
         return out
 
     def _table_of(self, among: Ints) -> Floats:

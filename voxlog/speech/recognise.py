@@ -17,13 +17,12 @@ from rapidfuzz import fuzz, process
 from voxlog.audio.segment import JoinRules, Segment
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.phrases import Phrase
-from voxlog.speech.decoder import Decoding
 from voxlog.speech.evidence import Marks, evidence_of
-from voxlog.speech.free_text import FreeText, free_text
+from voxlog.speech.free_text import free_text
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.pace import pace_evidence, seconds_to_say
 from voxlog.speech.priors import noise_memories, prior_of
-from voxlog.speech.search import Ending, search, search_on
+from voxlog.speech.search import Beam, Ending, Search
 from voxlog.speech.utterance import Heard, Sayable, Utterance
 from voxlog.speech.vocabulary import Vocabulary, build_vocabulary, sayables
 
@@ -32,6 +31,10 @@ __all__ = ["Reading", "Recogniser"]
 Floats = NDArray[np.float32]
 
 SAMPLES_PER_SECOND = 16_000
+NARROW = Beam(width=28, nats=11.0)
+WIDE = Beam(width=100, nats=20.0)
+UNCLEAR = 1.5
+"""Evidence of the best reading under which the segment is searched again with the wide beam."""
 SHORTLIST = 6
 SHORTLIST_SIMILARITY = 55.0
 PHRASES_IN_A_BREATH = 3
@@ -45,12 +48,11 @@ KEPT = 24
 
 @dataclass(frozen=True, slots=True)
 class _Listening:
-    """What a segment is read against: its free text, and its voice.
+    """What a segment is read against: the words of its free text, and its voice.
 
     voiced: seconds of voice. starts: how often it set in after a pause that no phrase has.
     """
 
-    free: FreeText
     words: str
     voiced: float
     starts: int
@@ -78,8 +80,7 @@ class Recogniser:
         self._vocabulary = build_vocabulary(
             sayables(phrases), model.tokens, model.prompt, model.end_of_text
         )
-        self._noises = noise_memories(model)
-        self._prior = prior_of(self._vocabulary, model, self._noises, cache)
+        self._prior = prior_of(self._vocabulary, model, noise_memories(model), cache)
         self._texts = {node: said[0].text for node, said in self._vocabulary.ends.items()}
         self._chances = {
             node: max(one.chance for one in said) for node, said in self._vocabulary.ends.items()
@@ -105,14 +106,23 @@ class Recogniser:
         decoding = self._model.decoding(memory)
         following = decoding.start(self._vocabulary.prompt, self._vocabulary.among)
         voiced = sum(end - start for start, end in segment.bursts) / SAMPLES_PER_SECOND
-        free = free_text(self._model, encoded, memory, self._noises, voiced, self._vocabulary.among)
-        heard = _Listening(free, normalise(free.text), voiced, _starts(segment))
-        row = decoding.rows - 1
+        text = free_text(self._model, encoded, voiced)
+        heard = _Listening(normalise(text), voiced, _starts(segment))
+        search = Search(decoding, self._vocabulary, self._prior)
+        readings = self._singles(search, following, heard, NARROW)
+        if max(reading.evidence for reading in readings) < UNCLEAR:
+            readings += self._singles(search, following, heard, WIDE)
+        readings += self._longer(search, readings, heard, PHRASES_IN_A_BREATH - 1)
+        return text, readings
+
+    def _singles(
+        self, search: Search, following: Floats, heard: _Listening, beam: Beam
+    ) -> list[Reading]:
+        """Readings of one phrase."""
+        row = len(self._vocabulary.prompt) - 1
         keep = self._resembling(heard.words)
-        endings = search(decoding, self._vocabulary, self._prior, row, following, keep)
-        readings = [self._reading((ending,), heard) for ending in endings]
-        readings += self._longer(decoding, readings, heard, PHRASES_IN_A_BREATH - 1)
-        return free.text, readings
+        endings = search.after(row, following, beam, keep)
+        return [self._reading((ending,), heard) for ending in endings]
 
     def said(self, reading: Reading) -> tuple[Sayable, ...]:
         """A phrase, of those with the same words any one, for each part of a reading."""
@@ -137,14 +147,13 @@ class Recogniser:
         carry = [self._vocabulary.ends[ending.node][0].value is not None for ending in endings]
         marks = Marks(
             phrase=score,
-            free=heard.free.score,
             pace=pace_evidence(self._words(endings), heard.voiced, heard.starts),
             alike=self._alike(endings, heard),
             chance=chance,
             further=len(endings) - 1,
             numbers=sum(one and other for one, other in pairwise(carry)),
         )
-        begun = evidence_of(Marks(phrase=said, free=0.0, pace=0.0, alike=0.0, chance=chance))
+        begun = evidence_of(Marks(phrase=said, pace=0.0, alike=0.0, chance=chance))
         return Reading(endings, marks, begun, evidence_of(marks))
 
     def _alike(self, endings: tuple[Ending, ...], heard: _Listening) -> float:
@@ -157,20 +166,18 @@ class Recogniser:
         return " ".join(self._texts[ending.node] for ending in endings)
 
     def _longer(
-        self, decoding: Decoding, readings: list[Reading], heard: _Listening, more: int
+        self, search: Search, readings: list[Reading], heard: _Listening, more: int
     ) -> list[Reading]:
         """Readings with another phrase after those that leave voice unexplained."""
         heads = self._promising(readings, heard)
-        followed = search_on(
-            decoding, self._vocabulary, self._prior, [head.endings[-1] for head in heads]
-        )
+        followed = search.on([head.endings[-1] for head in heads], NARROW)
         found = [
             self._reading((*heads[head].endings, ending), heard)
             for head, ending in followed
             if not self._is_same_again(heads[head].endings[-1], ending)
         ]
         if found and more > 1:
-            found += self._longer(decoding, found, heard, more - 1)
+            found += self._longer(search, found, heard, more - 1)
         return found
 
     def _is_same_again(self, one: Ending, other: Ending) -> bool:

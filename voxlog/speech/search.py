@@ -15,20 +15,25 @@ from numpy.typing import NDArray
 from voxlog.speech.decoder import Decoding
 from voxlog.speech.vocabulary import Vocabulary
 
-__all__ = ["Ending", "Prior", "score_all", "search", "search_on"]
+__all__ = ["Beam", "Ending", "Prior", "Search", "score_all"]
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
 
-BEAM_WIDTH = 28
-BEAM_NATS = 11.0
-"""How far below the best of its level a beginning may fall. TUNED"""
 PRIOR_SHARE = 0.7
-"""How much of the score on noise is taken off. TUNED"""
+"""How much of the score on noise is taken off: 0.7 to 0.85 choose best, all of it makes of every
+sound the rarest words (fit scenarios, 5 dB)."""
 PRIOR_FLOOR = -7.0
 """Lowest log-probability taken off: a token that is all but impossible on noise would otherwise
-gain by any sound. TUNED"""
+gain by any sound."""
 NODES_AT_ONCE = 400
+
+
+class Beam(NamedTuple):
+    """How many beginnings of a level are gone on from, and how far behind its best, in nats."""
+
+    width: int
+    nats: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,44 +62,66 @@ class Ending:
     following: Floats
 
 
-def search(
-    decoding: Decoding,
-    vocabulary: Vocabulary,
-    prior: Prior,
-    row: int,
-    following: Floats,
-    keep: Collection[int] = (),
-) -> list[Ending]:
-    """Decode phrases that start after ``row``; ``following`` are the log-probabilities there.
+class Search:
+    """Looks for the phrases of a vocabulary in one stretch of audio."""
 
-    keep: nodes that are never dropped.
-    """
-    start = _Front(np.array([0]), np.array([row]), np.zeros(1, np.float32), np.array([0]))
-    found = _search(decoding, vocabulary, prior, start, following, keep)
-    return [ending for _, ending in found]
+    def __init__(self, decoding: Decoding, vocabulary: Vocabulary, prior: Prior) -> None:
+        self._decoding = decoding
+        self._vocabulary = vocabulary
+        self._prior = prior
 
+    def after(
+        self, row: int, following: Floats, beam: Beam, keep: Collection[int] = ()
+    ) -> list[Ending]:
+        """Phrases that start after a row; ``following`` are the log-probabilities there.
 
-def search_on(
-    decoding: Decoding, vocabulary: Vocabulary, prior: Prior, heads: Sequence[Ending]
-) -> list[tuple[int, Ending]]:
-    """Decode phrases that go on from others, all of them side by side in one beam.
+        keep: nodes that are never dropped.
+        """
+        start = _Front(np.array([0]), np.array([row]), np.zeros(1, np.float32), np.array([0]))
+        return [ending for _, ending in self._grow(start, following, beam, keep)]
 
-    Returns the index of the head with each phrase that follows it.
-    """
-    if not heads:
-        return []
-    said = np.array([head.said for head in heads], np.float32)
-    start = _Front(
-        nodes=np.zeros(len(heads), np.int64),
-        rows=np.array([head.row for head in heads]),
-        evidence=said,
-        origin=np.arange(len(heads)),
-    )
-    following = np.vstack([head.following for head in heads])
-    return [
-        (head, replace(ending, said=ending.said - float(said[head])))
-        for head, ending in _search(decoding, vocabulary, prior, start, following, ())
-    ]
+    def on(self, heads: Sequence[Ending], beam: Beam) -> list[tuple[int, Ending]]:
+        """Phrases that go on from others, all of them side by side in one beam.
+
+        Returns the index of the head with each phrase that follows it.
+        """
+        if not heads:
+            return []
+        said = np.array([head.said for head in heads], np.float32)
+        start = _Front(
+            nodes=np.zeros(len(heads), np.int64),
+            rows=np.array([head.row for head in heads]),
+            evidence=said,
+            origin=np.arange(len(heads)),
+        )
+        following = np.vstack([head.following for head in heads])
+        return [
+            (head, replace(ending, said=ending.said - float(said[head])))
+            for head, ending in self._grow(start, following, beam, ())
+        ]
+
+    def _grow(
+        self, front: "_Front", after: Floats, beam: Beam, keep: Collection[int]
+    ) -> list[tuple[int, Ending]]:
+        """Decode level by level from a front; every phrase that ended, with its origin."""
+        vocabulary, prior = self._vocabulary, self._prior
+        found: list[tuple[int, Ending]] = []
+        kept = np.array(sorted(keep), np.int64)
+        while True:
+            child, above = _children_of(front.nodes, vocabulary)
+            if not len(child):
+                return found
+            gained = after[above, vocabulary.column[child]] - _taken_off(prior.token[child])
+            total = (front.evidence[above] + gained).astype(np.float32)
+            chosen = _chosen(total, np.isin(child, kept), beam)
+            nodes, above = child[chosen], above[chosen]
+            first = self._decoding.rows
+            after = self._decoding.extend(
+                vocabulary.token[nodes], front.rows[above], vocabulary.among
+            )
+            rows = first + np.arange(len(nodes))
+            front = _Front(nodes, rows, total[chosen], front.origin[above])
+            found += _ended(front, vocabulary, after, after[:, 0] - _taken_off(prior.end[nodes]))
 
 
 class _Front(NamedTuple):
@@ -104,31 +131,6 @@ class _Front(NamedTuple):
     rows: Ints
     evidence: Floats
     origin: Ints
-
-
-def _search(
-    decoding: Decoding,
-    vocabulary: Vocabulary,
-    prior: Prior,
-    front: _Front,
-    after: Floats,
-    keep: Collection[int],
-) -> list[tuple[int, Ending]]:
-    found: list[tuple[int, Ending]] = []
-    kept = np.array(sorted(keep), np.int64)
-    while True:
-        child, above = _children_of(front.nodes, vocabulary)
-        if not len(child):
-            return found
-        gained = after[above, vocabulary.column[child]] - _taken_off(prior.token[child])
-        total = (front.evidence[above] + gained).astype(np.float32)
-        chosen = _beam(total, np.isin(child, kept))
-        nodes, above = child[chosen], above[chosen]
-        first = decoding.rows
-        after = decoding.extend(vocabulary.token[nodes], front.rows[above], vocabulary.among)
-        rows = first + np.arange(len(nodes))
-        front = _Front(nodes, rows, total[chosen], front.origin[above])
-        found += _ended(front, vocabulary, after, after[:, 0] - _taken_off(prior.end[nodes]))
 
 
 def _taken_off(on_noise: Floats) -> Floats:
@@ -163,9 +165,9 @@ def _children_of(nodes: Ints, vocabulary: Vocabulary) -> tuple[Ints, Ints]:
     return np.concatenate(lists), above
 
 
-def _beam(total: Floats, kept: NDArray[np.bool_]) -> Ints:
-    order = np.argsort(-total, kind="stable")[:BEAM_WIDTH]
-    good = order[total[order] >= total[order[0]] - BEAM_NATS]
+def _chosen(total: Floats, kept: NDArray[np.bool_], beam: Beam) -> Ints:
+    order = np.argsort(-total, kind="stable")[: beam.width]
+    good = order[total[order] >= total[order[0]] - beam.nats]
     return np.union1d(good, np.flatnonzero(kept))
 
 
