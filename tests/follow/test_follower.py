@@ -80,11 +80,11 @@ def test_a_silent_recording_has_only_skipped_rows_at_its_end() -> None:
 
 
 @pytest.mark.parametrize(
-    ("talk", "likely"),
-    [({}, True), ({"dump_valve": -6.0}, True), ({"dump_valve": -2.5}, False)],
+    ("talk", "status"),
+    [({}, "skipped"), ({"dump_valve": -6.0}, "skipped"), ({"dump_valve": -2.5}, "unconfirmed")],
 )
-def test_skipped_is_the_less_sure_the_more_some_talk_was_like_the_item(
-    talk: dict[str, float], likely: bool
+def test_talk_that_is_like_the_item_due_was_its_challenge(
+    talk: dict[str, float], status: str
 ) -> None:
     said = [
         utterance(CHECKS, 1.0, intercom_check=6.0),
@@ -96,8 +96,8 @@ def test_skipped_is_the_less_sure_the_more_some_talk_was_like_the_item(
         utterance(CHECKS, 20.0, hose_connected=6.0),
     ]
     row = next(event for event in run(CHECKS, said) if event.item == "3")
-    assert row.status == "skipped"
-    assert (row.p > 0.95) == likely
+    assert row.status == status
+    assert (row.p > 0.95) == (status == "skipped")
 
 
 ITEMS, TIMES = 500, 10

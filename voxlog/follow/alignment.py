@@ -27,6 +27,9 @@ IMPOSSIBLE = -1e9
 class Prices:
     """What a move costs, in nats: the negative logarithm of how often it is made.
 
+    Going on to the next step, and answering the open one, cost nothing: where the run stands makes
+    them likelier, by the price of a side act, than their evidence alone. Set on the fit scenarios.
+
     skip_first, skip_more: leaving out one step, and each further one. swap: going back to the step
     before, just left out. back: a jump to an earlier step. far: a jump to anywhere. together: a
     jump between items that may be done in any order; such a group is entered at any item as at its
@@ -36,18 +39,18 @@ class Prices:
     resume at a step.
     """
 
-    skip_first: float = 3.5
+    skip_first: float = 5.5
     skip_more: float = 0.7
-    far: float = 8.0
-    swap: float = 3.0
-    back: float = 6.0
-    again: float = 1.5
-    redo: float = 4.0
+    far: float = 10.0
+    swap: float = 5.0
+    back: float = 8.0
+    again: float = 3.5
+    redo: float = 6.0
     unanswered: float = 2.5
-    unasked: float = 3.5
-    more: float = 4.0
-    side: float = 1.0
-    resume: float = 1.0
+    unasked: float = 5.5
+    more: float = 6.0
+    side: float = 3.0
+    resume: float = 3.0
     together: float = 1.0
 
 

@@ -29,6 +29,10 @@ ANY_ITEM_WORD = 1.0
 TO_NO_ITEM = 4.0
 """Nats lost by "affirm" and "negative" as an answer to something that is no item: rarer than to an
 item whose challenge was not heard."""
+LEAST = -4.5
+"""Evidence under which an utterance was no part of an exchange, however well it would fit in."""
+ANSWER_BEHIND = 2.0
+"""Nats by which an answer may be further behind than a side act: it was asked for."""
 BEHIND = 4.0
 """Nats by which a side act may be behind the best reading: a challenge that was taken back, or that
 is out of place, is not a callout because it sounds a little like one."""
@@ -133,18 +137,19 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
     sides: list[SideAct] = []
     readings = [_fitting(heard, index, position) for heard in utterance.heard]
     least = max((evidence for *_, evidence in readings), default=0.0) - BEHIND
+    least_answer = max(least - ANSWER_BEHIND, LEAST)
     for heard, phrase, evidence in readings:
         said = heard.sayable
         if phrase.act in _ASKS:
             step = index.step_of[phrase.step]
-            if evidence > ask[step]:
+            if evidence > max(ask[step], LEAST):
                 ask[step], asked[step] = evidence, said.text
-        elif phrase.act in _ANSWERS:
+        elif phrase.act in _ANSWERS and evidence > least_answer:
             step = index.step_of[phrase.step]
             found = Answer(phrase.act, said.text, said.value, evidence)
             answers.setdefault(step, []).append(found)
             answer[step] = max(answer[step], evidence)
-        elif phrase.act in _WORDS:
+        elif phrase.act in _WORDS and evidence > least_answer:
             sense: Act = "confirm" if phrase.act == "affirm" else "deny"
             found = Answer(sense, said.text, None, evidence - ANY_ITEM_WORD)
             steps = index.answered_by(position, phrase.act)
@@ -155,7 +160,7 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
         elif phrase.act == "resume":
             step = index.step_of.get(f"{said.value:.0f}", -1)
             resume[step] = max(evidence, resume.get(step, UNHEARD))
-        elif evidence > least:
+        elif evidence > least and phrase.act not in _ANSWERS | _WORDS:
             sides.append(_side(heard, phrase, evidence))
     resume.pop(-1, None)
     return ActEvidence(

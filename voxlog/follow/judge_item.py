@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from voxlog.follow.alignment import Prices
 from voxlog.follow.event import FLAGS, Event, Flag, Status
 from voxlog.follow.evidence import ActEvidence, Answer
 from voxlog.follow.exchange import Exchange
@@ -19,9 +18,10 @@ SHORTEST_WORD = 0.22
 """Seconds a word of an unbroken count takes at least."""
 EXPECTED_ASK = 2.0
 """Nats that the course adds to a challenge that fits into it."""
-ASKED_FOR = Prices().unanswered + Prices().side
-UNASKED_FOR = Prices().side - Prices().unasked
-"""Nats that the course adds to an answer, against its being talk: asked for, and not."""
+ASKED_FOR = 3.5
+UNASKED_FOR = -2.5
+"""Nats that the course adds to an answer, against its being talk: asked for, and not. Less than
+the alignment adds, so that what it had to guess is flagged."""
 
 _STATUS_OF: dict[str, Status] = {"confirm": "confirmed", "value": "confirmed", "deny": "negative"}
 
