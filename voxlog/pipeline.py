@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
+from voxlog.audio import RATE
 from voxlog.audio.check import AudioCheck
 from voxlog.audio.recording import Recording, open_recording
 from voxlog.audio.segment import Segment
@@ -32,11 +33,13 @@ from voxlog.sheet.phrases import Phrase, sheet_phrases
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.model_files import find_model
 from voxlog.speech.recognise import Recogniser
+from voxlog.speech.rejoin import Listened, rejoined
 from voxlog.speech.utterance import Utterance
 
 __all__ = ["LogRequest", "RunResult", "listen", "log_recording"]
 
-Speech = tuple[Segment, NDArray[np.float32]]
+Floats = NDArray[np.float32]
+Speech = tuple[Segment, Floats]
 
 WAITING_PER_THREAD = 4
 """Segments that wait for a free thread: enough to keep it busy, few enough to hold in memory."""
@@ -92,7 +95,7 @@ def log_recording(
                 listen(recogniser, speech, lambda at: progress(at, recording.seconds))
             )
         utterances.sort(key=lambda one: (one.start, one.channel))
-        seconds = store.channels[0].samples / 16_000
+        seconds = store.channels[0].samples / RATE
         events = follow(utterances, sheet, phrases, seconds, request.positions)
         warnings = (*recording.warnings, *check.warnings())
         facts = _facts(request, sheet, recording, model, store, warnings)
@@ -103,29 +106,38 @@ def log_recording(
 def listen(
     recogniser: Recogniser, speech: Iterable[Speech], at: Callable[[float], None]
 ) -> Iterator[Utterance]:
-    """Recognise segments on all cores, in their order.
+    """Recognise segments on all cores; utterances in the order of their segments a channel.
 
     at: called with the end of each segment in seconds as it is done. Each thread keeps one core
     busy: the arithmetic libraries are told not to start threads of their own.
     """
+    with threadpool_limits(1):
+        for listened in rejoined(_listened(recogniser, speech, at), recogniser.utterances):
+            yield from listened.utterances
+
+
+def _listened(
+    recogniser: Recogniser, speech: Iterable[Speech], at: Callable[[float], None]
+) -> Iterator[Listened]:
     threads = _threads()
-    with threadpool_limits(1), ThreadPoolExecutor(threads) as pool:
-        waiting: deque[tuple[Segment, Future[tuple[Utterance, ...]]]] = deque()
+    with ThreadPoolExecutor(threads) as pool:
+        waiting: deque[tuple[Segment, Floats, Future[tuple[Utterance, ...]]]] = deque()
         for segment, audio in speech:
-            waiting.append((segment, pool.submit(recogniser.utterances, segment, audio)))
+            waiting.append((segment, audio, pool.submit(recogniser.utterances, segment, audio)))
             if len(waiting) > WAITING_PER_THREAD * threads:
-                yield from _next(waiting, at)
+                yield _next(waiting, at)
         while waiting:
-            yield from _next(waiting, at)
+            yield _next(waiting, at)
 
 
 def _next(
-    waiting: deque[tuple[Segment, Future[tuple[Utterance, ...]]]], at: Callable[[float], None]
-) -> tuple[Utterance, ...]:
-    segment, future = waiting.popleft()
+    waiting: deque[tuple[Segment, Floats, Future[tuple[Utterance, ...]]]],
+    at: Callable[[float], None],
+) -> Listened:
+    segment, audio, future = waiting.popleft()
     found = future.result()
-    at(segment.end / 16_000)
-    return found
+    at(segment.end / RATE)
+    return Listened(segment, audio, found)
 
 
 def _threads() -> int:
@@ -149,7 +161,7 @@ def _facts(
         model=model.files.name,
         model_sha256=model.files.sha256,
         audio=tuple(
-            AudioFile(request.out / "audio" / kept.path.name, kept.sha256, 16_000, 1, kept.samples)
+            AudioFile(request.out / "audio" / kept.path.name, kept.sha256, RATE, 1, kept.samples)
             for kept in store.channels
         ),
         versions={name: version(name) for name in ("voxlog", "faster-whisper", "ctranslate2")},

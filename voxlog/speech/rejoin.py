@@ -1,0 +1,97 @@
+"""A phrase with a pause in it: two neighbouring segments that are heard again as one.
+
+A speaker who looks at a dial stops within "pulse one hundred ... and twenty six". The segmenter
+parts it there, because answers come as quickly; and "pulse one hundred" alone is a clear phrase
+with a wrong number. So where a segment leaves its neighbour without meaning, both are heard as one,
+and the better account of the two stretches counts.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voxlog.audio import RATE
+from voxlog.audio.segment import Segment
+from voxlog.speech.utterance import Utterance
+
+__all__ = ["LONGEST_PAUSE", "Listened", "rejoined"]
+
+Floats = NDArray[np.float32]
+
+LONGEST_PAUSE = RATE * 45 // 100
+"""Samples of silence that a phrase may hold where it is not a countdown."""
+LONGEST = RATE * 6
+"""Samples that two segments may have together: no phrase of a sheet is longer."""
+UNEXPLAINED = 0.5
+"""Evidence in nats under which a segment says nothing by itself."""
+
+
+class Listened(NamedTuple):
+    """A segment, its samples, and the utterances it was heard as."""
+
+    segment: Segment
+    audio: Floats
+    utterances: tuple[Utterance, ...]
+
+    @property
+    def evidence(self) -> float:
+        """How well the sheet's phrases account for the segment, in nats; 0 where none does.
+
+        Each utterance of a segment carries the evidence of the whole reading.
+        """
+        heard = self.utterances[0].heard if self.utterances else ()
+        return max(0.0, heard[0].evidence) if heard else 0.0
+
+
+def rejoined(
+    listened: Iterable[Listened], again: Callable[[Segment, Floats], tuple[Utterance, ...]]
+) -> Iterator[Listened]:
+    """The same in its order, with two segments made one where that accounts better for both.
+
+    again: recognises a segment. A segment is held back until the next one of its channel is there.
+    """
+    held: dict[int, Listened] = {}
+    for one in listened:
+        before = held.pop(one.segment.channel, None)
+        if before is None:
+            held[one.segment.channel] = one
+            continue
+        both = _as_one(before, one, again)
+        if both is None:
+            yield before
+        held[one.segment.channel] = both or one
+    yield from sorted(held.values(), key=lambda one: one.segment.start)
+
+
+def _as_one(
+    before: Listened, after: Listened, again: Callable[[Segment, Floats], tuple[Utterance, ...]]
+) -> Listened | None:
+    """Both as one segment, if they may be a phrase and are a better one than each alone."""
+    if not _may_be_one(before, after):
+        return None
+    segment = Segment(
+        before.segment.channel,
+        before.segment.start,
+        after.segment.end,
+        (*before.segment.bursts, *after.segment.bursts),
+    )
+    audio = _spliced(before, after)
+    both = Listened(segment, audio, again(segment, audio))
+    return both if both.evidence > before.evidence + after.evidence else None
+
+
+def _may_be_one(before: Listened, after: Listened) -> bool:
+    pause = after.segment.bursts[0][0] - before.segment.bursts[-1][1]
+    length = after.segment.end - before.segment.start
+    without_meaning = min(before.evidence, after.evidence) < UNEXPLAINED
+    return pause <= LONGEST_PAUSE and length <= LONGEST and without_meaning
+
+
+def _spliced(before: Listened, after: Listened) -> Floats:
+    """The samples of both, silent in between where neither has any."""
+    joined = np.zeros(after.segment.end - before.segment.start, np.float32)
+    joined[: len(before.audio)] = before.audio
+    joined[len(joined) - len(after.audio) :] = after.audio
+    return joined
