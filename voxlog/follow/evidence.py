@@ -29,6 +29,8 @@ ANY_ITEM_WORD = 1.0
 TO_NO_ITEM = 4.0
 """Nats lost by "affirm" and "negative" as an answer to something that is no item: rarer than to an
 item whose challenge was not heard."""
+DENIAL = 2.0
+"""Nats lost by an answer that denies: a check is passed far more often than not."""
 LEAST = -4.5
 """Evidence under which an utterance was no part of an exchange, however well it would fit in."""
 ANSWER_BEHIND = 2.0
@@ -123,6 +125,10 @@ class PhraseIndex:
         return self._answered_by[position, act]
 
 
+def _rarity(act: Act) -> float:
+    return DENIAL if act == "deny" else 0.0
+
+
 def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEvidence:
     """Turn what an utterance may have been into evidence for acts.
 
@@ -146,12 +152,12 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
                 ask[step], asked[step] = evidence, said.text
         elif phrase.act in _ANSWERS and evidence > least_answer:
             step = index.step_of[phrase.step]
-            found = Answer(phrase.act, said.text, said.value, evidence)
+            found = Answer(phrase.act, said.text, said.value, evidence - _rarity(phrase.act))
             answers.setdefault(step, []).append(found)
-            answer[step] = max(answer[step], evidence)
+            answer[step] = max(answer[step], found.evidence)
         elif phrase.act in _WORDS and evidence > least_answer:
             sense: Act = "confirm" if phrase.act == "affirm" else "deny"
-            found = Answer(sense, said.text, None, evidence - ANY_ITEM_WORD)
+            found = Answer(sense, said.text, None, evidence - ANY_ITEM_WORD - _rarity(sense))
             steps = index.answered_by(position, phrase.act)
             words.append((found, steps))
             np.maximum(answer, found.evidence, out=answer, where=steps)
