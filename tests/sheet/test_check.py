@@ -47,3 +47,19 @@ def test_a_warning_says_where_and_why(
 def test_good_wording_gives_no_warning(small_sheet: str, old: str, new: str) -> None:
     assert small_sheet.count(old) == 1
     assert warnings(read_sheet(small_sheet.replace(old, new))) == ()
+
+
+@pytest.mark.parametrize(
+    ("call_word", "message"),
+    [
+        ("log", "`log` is short, so other words are taken for it; choose a longer one"),
+        ("supply", "`supply` is said in this sheet otherwise too; choose a word of its own"),
+        ("logbook", ""),
+    ],
+)
+def test_a_call_word_is_long_and_said_by_nobody_else(
+    small_sheet: str, call_word: str, message: str
+) -> None:
+    text = f"{small_sheet}ask-by-voice: {{call-word: {call_word}}}\n"
+    found = [str(warning) for warning in warnings(read_sheet(text, "s.yaml"))]
+    assert found == ([f"s.yaml:42:27: {message}"] if message else [])

@@ -46,6 +46,11 @@ def test_windows_line_ends_and_a_byte_order_mark_change_nothing(
         ("within: 4}", "withing: 4}", "unknown key `withing`; did you mean `within`?"),
         ("every: 5000, ", "each: 5000, ", "unknown key `each`; known here: unit, low, high, "),
         ("id: small", "id: small\nid: small", "3:1: key `id` is already on line 2; keep one"),
+        (
+            "asks: conductor",
+            "asks: conductor\nask-by-voice: {callword: logbook}",
+            "7:16: unknown key `callword`; did you mean `call-word`?",
+        ),
         # version
         (
             "voxlog-sheet: 1",

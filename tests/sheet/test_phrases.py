@@ -3,7 +3,7 @@
 import pytest
 
 from voxlog.sheet.load import read_sheet
-from voxlog.sheet.phrases import Phrase, Slot, sheet_phrases
+from voxlog.sheet.phrases import ASKED_OF_THE_LOG, Phrase, Slot, sheet_phrases
 
 LEVEL = Slot("altitude", "ft", 0, 30000, 5000)
 PSI = Slot("number", "psi", 1300, 2500, 50)
@@ -132,3 +132,28 @@ def test_a_cue_without_all_its_parts_gives_those_it_has(
     text = text[:start] + step + text[text.index("{item: 6") + len("{item: 6") :]
     phrases = sheet_phrases(read_sheet(text))
     assert [phrase.text for phrase in phrases if phrase.step == "c"] == texts
+
+
+ASKED = """\
+ask-by-voice: {call-word: logbook, open-items: "[all] open items", time-at-level: time at altitude}
+"""
+
+
+def test_questions_to_the_log_come_last_and_change_nothing_before_them(small_sheet: str) -> None:
+    plain = sheet_phrases(read_sheet(small_sheet))
+    asked = sheet_phrases(read_sheet(ASKED + small_sheet))
+    assert asked[: len(plain)] == plain
+    assert asked[len(plain) :] == (
+        Phrase("logbook", "call-word"),
+        Phrase("logbook all open items", "ask-open"),
+        Phrase("logbook open items", "ask-open"),
+        Phrase("logbook time at altitude", "ask-time"),
+        Phrase("logbook last reading of pulse", "ask-reading", "pulse"),
+        Phrase("logbook last reading of saturation", "ask-reading", "saturation"),
+        Phrase("logbook last pulse", "ask-reading", "pulse"),
+        Phrase("logbook last saturation", "ask-reading", "saturation"),
+        Phrase("logbook mark", "mark"),
+        Phrase("logbook correction item {item}", "correct-item", slot=Slot("number", "", 1, 6, 1)),
+    )
+    assert {phrase.act for phrase in asked[len(plain) :]} == ASKED_OF_THE_LOG
+    assert not {phrase.act for phrase in plain} & ASKED_OF_THE_LOG

@@ -113,3 +113,19 @@ def test_every_item_is_to_be_ticked(sheet: Sheet) -> None:
         line.split()[2] for line in show(sheet).split("\n") if line.lstrip("\f").startswith("[ ]")
     ]
     assert [number for number in ticked if number.isdigit()] == [item.key for item in sheet.items]
+
+
+def test_gates_limits_and_questions_are_printed(small_sheet: str) -> None:
+    text = "ask-by-voice: {call-word: logbook}\n" + small_sheet.replace(
+        "    title: Run\n", "    title: Run\n    gate: all\n    time-limit: 90\n"
+    ).replace("{cue: masks-off,", "{cue: masks-off, gate: [1, ground],").replace(
+        "within: 4}", "within: 4, gate: [ground]}"
+    )
+    printed = show(read_sheet(text))
+    for line in (
+        "Run\n---\nBefore this phase: all closed.\nAt most 1.5 min at this level.\n[ ] cue ",
+        "at ____:____ (gate: 1, ground\n",
+        "(within 4 s, gate:",
+        'To ask the log: "logbook, open items" / "logbook, time at altitude" /',
+    ):
+        assert line in printed

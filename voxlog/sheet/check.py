@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from typing import Final, NamedTuple
 
 from voxlog.sheet.model import Item, Loc, Sheet
+from voxlog.sheet.phrases import ASKED_OF_THE_LOG, sheet_phrases
 from voxlog.sheet.problem import Problem
 
 __all__ = ["warnings"]
@@ -16,6 +17,7 @@ _LINKS: Final = ("and", "at", "by", "for", "in", "of", "on", "so", "then", "to",
 _FILLERS: Final = ("are", "has", "have", "is", "now", "please", "was")
 _WEAK: Final = frozenset((*_ARTICLES, *_PRONOUNS, *_LINKS, *_FILLERS))
 _SHORTEST_WORD: Final = 4
+_SHORTEST_CALL: Final = 6
 
 
 class _Placed(NamedTuple):
@@ -113,6 +115,25 @@ def _answers_add_something(_: Sheet, items: tuple[_Placed, ...]) -> Iterator[_Fi
                 )
 
 
+def _call_word_stands_out(sheet: Sheet, _: tuple[_Placed, ...]) -> Iterator[_Finding]:
+    if sheet.ask_by_voice is None:
+        return
+    said = {
+        word
+        for phrase in sheet_phrases(sheet)
+        if phrase.act not in ASKED_OF_THE_LOG
+        for word in phrase.text.split()
+    }
+    for call in sheet.ask_by_voice.call_word:
+        if len(call) < _SHORTEST_CALL:
+            message = f"`{call}` is short, so other words are taken for it; choose a longer one"
+        elif said.intersection(call.split()):
+            message = f"`{call}` is said in this sheet otherwise too; choose a word of its own"
+        else:
+            continue
+        yield ("ask-by-voice", "call-word"), message
+
+
 _CHECKS: Final[tuple[Callable[[Sheet, tuple[_Placed, ...]], Iterator[_Finding]], ...]] = (
     _challenges_differ,
     _denials_stand_out,
@@ -120,4 +141,5 @@ _CHECKS: Final[tuple[Callable[[Sheet, tuple[_Placed, ...]], Iterator[_Finding]],
     _denials_exist,
     _answers_exist,
     _answers_add_something,
+    _call_word_stands_out,
 )

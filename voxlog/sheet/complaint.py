@@ -7,6 +7,7 @@ from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
 from voxlog.sheet.model import (
+    AskByVoice,
     Callout,
     Cue,
     Elapsed,
@@ -31,6 +32,7 @@ _PARTS: Final[Mapping[str, type[BaseModel]]] = {
     "elapsed": Elapsed,
     "readings": Reading,
     "words": Words,
+    "ask-by-voice": AskByVoice,
 }
 
 _WANTED: Final[Mapping[str, str]] = {

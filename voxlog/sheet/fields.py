@@ -5,7 +5,7 @@ holds the plain texts they stand for. The definitions for ``<name>`` come in pyd
 validation context, under "definitions".
 """
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, ValidationInfo
 from pydantic_core import PydanticCustomError
@@ -13,6 +13,7 @@ from pydantic_core import PydanticCustomError
 from voxlog.sheet.notation import NotationError, expand
 
 __all__ = [
+    "Gate",
     "Id",
     "ItemNumber",
     "Number",
@@ -115,3 +116,23 @@ Number = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e9, le=1e
 Positive = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.001, le=1e9)]
 Seconds = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=86_400)]
 ItemNumber = Annotated[int, Field(strict=True, ge=1, le=9999)]
+
+
+def _gate(written: object) -> object:
+    """One fault in plain words instead of one for each way in which a gate may be written."""
+    if written == "all":
+        return written
+    names = list(written) if isinstance(written, list | tuple) else []
+    if not names or not all(_is_name_or_number(name) for name in names):
+        raise fault("should be `all`, or a list of item numbers and phases like `[14, ground]`")
+    return tuple(dict.fromkeys(names))
+
+
+def _is_name_or_number(name: object) -> bool:
+    return isinstance(name, str | int) and not isinstance(name, bool)
+
+
+Gate = Annotated[
+    Literal["all"] | tuple[int | str, ...],
+    BeforeValidator(_gate, json_schema_input_type=Literal["all"] | list[ItemNumber | Id]),
+]

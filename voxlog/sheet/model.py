@@ -22,8 +22,9 @@ from pydantic import (
     field_validator,
 )
 
-from voxlog.sheet.fields import Id, Number, Plain, Seconds, Text, WithItem, fault
+from voxlog.sheet.fields import Gate, Id, Number, Plain, Seconds, Text, WithItem, fault
 from voxlog.sheet.parts import (
+    AskByVoice,
     Callout,
     Cue,
     Elapsed,
@@ -37,6 +38,7 @@ from voxlog.sheet.parts import (
 __all__ = [
     "FORMAT_VERSION",
     "MAX_DEFINITIONS",
+    "AskByVoice",
     "Callout",
     "Cue",
     "Elapsed",
@@ -123,6 +125,13 @@ class Phase(Part):
     level: Number | None = Field(
         default=None, description="Altitude or depth of the phase, if steady."
     )
+    time_limit: Seconds | None = Field(
+        default=None, description="Longest time at that level, for the display of a live run."
+    )
+    gate: Gate | None = Field(
+        default=None,
+        description="What must be closed before it: all, or item numbers and phases.",
+    )
     steps: tuple[AnyStep, ...] = Field(default=(), description="Items and cues in order.")
     callouts: tuple[Callout, ...] = Field(default=(), description="Levels called in this phase.")
     elapsed: tuple[Elapsed, ...] = Field(default=(), description="Times called in this phase.")
@@ -160,6 +169,9 @@ class Sheet(Part):
     words: Words = Field(default=Words(), description="Radiotelephony words to add.")
     hold: Plain = Field(default=(), description="Words that stop the work.")
     resume: WithItem = Field(default=(), description="Words that take it up again at {item}.")
+    ask_by_voice: AskByVoice | None = Field(
+        default=None, description="Questions to the log while a run is recorded; none if left out."
+    )
     readings: tuple[Reading, ...] = Field(default=(), description="Values spoken at any time.")
     phases: Annotated[tuple[Phase, ...], AfterValidator(_not_empty)] = Field(
         description="The run, in order."

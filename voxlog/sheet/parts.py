@@ -10,6 +10,7 @@ from typing import Final, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from voxlog.sheet.fields import (
+    Gate,
     Id,
     ItemNumber,
     Number,
@@ -19,12 +20,23 @@ from voxlog.sheet.fields import (
     SomePlain,
     Text,
     Unit,
+    WithItem,
     WithValue,
     fault,
 )
 from voxlog.sheet.notation import NotationError, expand
 
-__all__ = ["Callout", "Cue", "Elapsed", "Item", "Part", "Quantity", "Reading", "ValueSpec"]
+__all__ = [
+    "AskByVoice",
+    "Callout",
+    "Cue",
+    "Elapsed",
+    "Item",
+    "Part",
+    "Quantity",
+    "Reading",
+    "ValueSpec",
+]
 
 Quantity = Literal["altitude", "duration", "number"]
 
@@ -154,6 +166,10 @@ class Item(Part):
         default=None, description="Seconds for the answer; else the sheet's."
     )
     group: Id | None = Field(default=None, description="Items of one group are done in any order.")
+    gate: Gate | None = Field(
+        default=None,
+        description="What must be closed before it: all, or item numbers and phases.",
+    )
 
     @property
     def key(self) -> str:
@@ -179,6 +195,10 @@ class Cue(Part):
     say: Plain = Field(default=(), description="Announcement before the count.")
     count: tuple[Text, ...] = Field(default=(), description="Words of the countdown, in order.")
     go: SomePlain = Field(default=("now",), description="Word that is the moment.")
+    gate: Gate | None = Field(
+        default=None,
+        description="What must be closed before it: all, or item numbers and phases.",
+    )
 
     @property
     def key(self) -> str:
@@ -294,3 +314,27 @@ class Reading(_Limited):
 
     id: Id = Field(description="Name of the reading.")
     by: Id = Field(description="Position that reads it out.")
+
+
+class AskByVoice(Part):
+    """Questions that the crew may put to the log while the run goes; each follows the call-word."""
+
+    call_word: SomePlain = Field(description="Word that nobody says otherwise, like logbook.")
+    open_items: SomePlain = Field(
+        default=("open items", "what is open"), description="Asks what is not closed."
+    )
+    time_at_level: SomePlain = Field(
+        default=("time at altitude", "time at depth", "time at level"),
+        description="Asks how long the run has been at its level.",
+    )
+    last_reading: SomePlain = Field(
+        default=("last reading of", "last"),
+        description="Asks for the last reading; its id follows, hyphens being spaces.",
+    )
+    mark: SomePlain = Field(
+        default=("mark",), description="Drops a note; what is said next is its text."
+    )
+    correction: WithItem = Field(
+        default=("correction item {item}",),
+        description="Notes that the log has {item} wrong.",
+    )

@@ -11,7 +11,7 @@ from typing import Literal
 from voxlog.sheet.model import Callout, Cue, Elapsed, Item, Phase, Quantity, Reading, Sheet
 from voxlog.sheet.parts import ValueSpec
 
-__all__ = ["Act", "Phrase", "Slot", "sheet_phrases"]
+__all__ = ["ASKED_OF_THE_LOG", "Act", "Phrase", "Slot", "reading_name", "sheet_phrases"]
 
 Act = Literal[
     "challenge",
@@ -32,7 +32,18 @@ Act = Literal[
     "correction",
     "disregard",
     "stand-by",
+    "call-word",
+    "ask-open",
+    "ask-time",
+    "ask-reading",
+    "mark",
+    "correct-item",
 ]
+
+ASKED_OF_THE_LOG: frozenset[Act] = frozenset(
+    {"call-word", "ask-open", "ask-time", "ask-reading", "mark", "correct-item"}
+)
+"""Acts that are for the log itself: no part of the procedure, whoever says them."""
 
 _WORDS: tuple[tuple[Act, str], ...] = (
     ("affirm", "affirm"),
@@ -83,8 +94,11 @@ class Phrase:
 
 
 def sheet_phrases(sheet: Sheet) -> tuple[Phrase, ...]:
-    """Every phrase of the sheet, in the order of the sheet; each once."""
-    return tuple(dict.fromkeys(_all(sheet)))
+    """Every phrase of the sheet, in the order of the sheet; each once.
+
+    What is asked of the log comes last, so that the places of the others do not depend on it.
+    """
+    return tuple(dict.fromkeys((*_all(sheet), *_of_the_log(sheet))))
 
 
 def _all(sheet: Sheet) -> Iterator[Phrase]:
@@ -166,9 +180,41 @@ def _of_words(sheet: Sheet) -> Iterator[Phrase]:
     for text in sheet.hold:
         yield Phrase(text, "hold")
     if sheet.items:
-        numbers = Slot("number", "", sheet.items[0].number, sheet.items[-1].number, 1)
         for text in sheet.resume:
-            yield Phrase(text, "resume", slot=numbers)
+            yield Phrase(text, "resume", slot=_numbers(sheet))
     for act, name in _WORDS:
         for text in getattr(sheet.words, name):
             yield Phrase(text, act)
+
+
+def _numbers(sheet: Sheet) -> Slot:
+    return Slot("number", "", sheet.items[0].number, sheet.items[-1].number, 1)
+
+
+def _of_the_log(sheet: Sheet) -> Iterator[Phrase]:
+    """The call-word alone, in case a pause follows it, and with each question."""
+    asked = sheet.ask_by_voice
+    if asked is None:
+        return
+    names = dict.fromkeys(
+        reading.id
+        for reading in (*sheet.readings, *(r for phase in sheet.phases for r in phase.readings))
+    )
+    for call in asked.call_word:
+        yield Phrase(call, "call-word")
+        for text in asked.open_items:
+            yield Phrase(f"{call} {text}", "ask-open")
+        for text in asked.time_at_level:
+            yield Phrase(f"{call} {text}", "ask-time")
+        for text in asked.last_reading:
+            for name in names:
+                yield Phrase(f"{call} {text} {reading_name(name)}", "ask-reading", name)
+        for text in asked.mark:
+            yield Phrase(f"{call} {text}", "mark")
+        for text in asked.correction if sheet.items else ():
+            yield Phrase(f"{call} {text}", "correct-item", slot=_numbers(sheet))
+
+
+def reading_name(reading_id: str) -> str:
+    """A reading as it is named aloud: its id, hyphens being spaces."""
+    return reading_id.replace("-", " ")

@@ -117,12 +117,48 @@ def _groups_stand_together(data: Data) -> Iterator[Breach]:
         previous = (loc, group)
 
 
+def _gates_look_back(data: Data) -> Iterator[Breach]:
+    """A gate names items and phases that stand before it."""
+    items: set[int] = set()
+    phases: set[str] = set()
+    named = [phase.get("id") for _, phase in _in_list(data, "phases")]
+    numbers = [step.get("item") for _, step in _listed(data, "steps")]
+    for loc, phase in _in_list(data, "phases"):
+        yield from _unreached((*loc, "gate"), phase, (items, phases), (numbers, named))
+        if isinstance(phase.get("id"), str):
+            phases.add(phase["id"])
+        for index, step in enumerate(_entries(phase.get("steps"))):
+            if not isinstance(step, Mapping):
+                continue
+            where = (*loc, "steps", index, "gate")
+            yield from _unreached(where, step, (items, phases), (numbers, named))
+            if isinstance(step.get("item"), int):
+                items.add(step["item"])
+
+
+def _unreached(
+    loc: Loc, part: Data, before: tuple[set[int], set[str]], all_: tuple[list[Any], list[Any]]
+) -> Iterator[Breach]:
+    for index, name in enumerate(_entries(part.get("gate"))):
+        is_item = isinstance(name, int)
+        if not isinstance(name, int | str) or name in before[0 if is_item else 1]:
+            continue
+        noun = f"item {name}" if is_item else f"phase `{name}`"
+        if name in all_[0 if is_item else 1]:
+            what, cure = f"{noun} does not stand before this gate", "name what comes before it"
+        else:
+            near = "" if is_item else nearest(str(name), [p for p in all_[1] if isinstance(p, str)])
+            what, cure = f"no {noun}", f"did you mean `{near}`?" if near else "name one there is"
+        yield Breach((*loc, index), what, cure)
+
+
 _RULES: Final[tuple[Callable[[Data], Iterator[Breach]], ...]] = (
     _positions_exist,
     _item_numbers_ascend,
     _names_are_used_once,
     _cues_exist,
     _groups_stand_together,
+    _gates_look_back,
 )
 
 

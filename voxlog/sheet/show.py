@@ -8,8 +8,9 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from typing import Final
 
+from voxlog.sheet.fields import Gate
 from voxlog.sheet.model import Callout, Cue, Elapsed, Item, Phase, Sheet
-from voxlog.sheet.parts import Reading, ValueSpec
+from voxlog.sheet.parts import AskByVoice, Reading, ValueSpec
 
 __all__ = ["LINES_A_PAGE", "WIDTH", "show"]
 
@@ -81,7 +82,7 @@ def _heading(sheet: Sheet) -> Iterator[str]:
 
 def _phase_blocks(phase: Phase, sheet: Sheet) -> Iterator[Block]:
     """The heading goes with the first step, so that a page never ends on a heading."""
-    heading = ("", *_underlined(phase.title))
+    heading = ("", *_underlined(phase.title), *_conditions(phase))
     steps: list[Block] = [
         tuple(_item(step, sheet) if isinstance(step, Item) else _cue(step)) for step in phase.steps
     ]
@@ -91,6 +92,22 @@ def _phase_blocks(phase: Phase, sheet: Sheet) -> Iterator[Block]:
     first, *others = [*steps, *extras] or [()]
     yield (*heading, *first)
     yield from others
+
+
+def _conditions(phase: Phase) -> list[str]:
+    lines = []
+    if phase.gate is not None:
+        lines.append(f"Before this phase: {_gate(phase.gate)}.")
+    if phase.time_limit is not None:
+        lines.append(f"At most {_number(phase.time_limit / 60)} min at this level.")
+    return [part for line in lines for part in _wrapped(line)]
+
+
+def _gate(gate: Gate) -> str:
+    """What a gate wants, in words."""
+    if gate == "all":
+        return "all closed"
+    return f"{', '.join(map(str, gate))} closed"
 
 
 def _underlined(title: str) -> list[str]:
@@ -105,6 +122,8 @@ def _item(item: Item, sheet: Sheet) -> list[str]:
     notes = [] if item.mandatory else ["may be left out"]
     if item.within not in (None, sheet.within):
         notes.append(f"within {_number(sheet.seconds_to_answer(item))} s")
+    if item.gate is not None:
+        notes.append(f"gate: {_gate(item.gate)}")
     who = ", or ".join((item.by, *item.stand_in))
     cells = (
         _TICK,
@@ -141,7 +160,8 @@ def _limits(part: ValueSpec | Reading) -> str:
 
 def _cue(cue: Cue) -> list[str]:
     words = ", ".join(filter(None, (next(iter(cue.say), ""), *cue.count, cue.go[0])))
-    return _row((_TICK, "cue", "", words, cue.by, "at ____:____"))
+    gate = f" (gate: {_gate(cue.gate)})" if cue.gate is not None else ""
+    return _row((_TICK, "cue", "", words, cue.by, f"at ____:____{gate}"))
 
 
 def _callout(callout: Callout) -> list[str]:
@@ -175,8 +195,22 @@ def _closing(sheet: Sheet) -> Iterator[str]:
     if sheet.resume:
         said = " / ".join(f'"{text.replace("{item}", "...")}"' for text in sheet.resume)
         yield from _wrapped("To go on: " + said)
+    if sheet.ask_by_voice is not None:
+        yield from _wrapped(f"To ask the log: {' / '.join(_questions(sheet.ask_by_voice))}")
     yield ""
     yield "Signed ______________________________  Time ____________"
+
+
+def _questions(asked: AskByVoice) -> Iterator[str]:
+    call = asked.call_word[0]
+    reading = f"{asked.last_reading[0]} ..."
+    correction = asked.correction[0].replace("{item}", "...") if asked.correction else ""
+    for text in (
+        *(asked.open_items[0], asked.time_at_level[0], reading, f"{asked.mark[0]} ..."),
+        correction,
+    ):
+        if text:
+            yield f'"{call}, {text}"'
 
 
 def _row(cells: Iterable[str]) -> list[str]:
