@@ -35,6 +35,8 @@ def finish(folder: Path) -> tuple[StoredChannel, ...]:
     if not paths:
         raise InputError(f"{folder}: no audio of a run; name the run's audio folder")
     samples = min(_count(path) for path in paths)
+    if samples == 0:  # libsndfile makes no FLAC of nothing that it could read itself
+        raise InputError(f"{folder}: no audio in it (0 samples); nothing was recorded")
     return tuple(_finish_channel(path, samples) for path in paths)
 
 

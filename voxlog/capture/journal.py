@@ -70,11 +70,11 @@ class Journal:
         channels: as many files, `channel-1.au` and so on.
         rate: samples a second.
         report: called with what the log must know, from one of the journal's threads.
-        goes_on: the files are there, from a run that broke off, and are gone on with. The indexes
-            of its blocks must lie behind what they hold.
+        goes_on: files that are there, from a run that broke off, are gone on with. The indexes of
+            the blocks must lie behind what they hold.
 
     Raises:
-        InputError: the files cannot be made (or are there already, or are not those to go on with).
+        InputError: the files cannot be made (or are there already, or have another rate).
     """
 
     def __init__(
@@ -290,11 +290,12 @@ def _open_files(folder: Path, channels: int, rate: int, *, goes_on: bool) -> lis
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for path in paths:
-            if path.exists() and not goes_on:
+            is_there = path.exists()
+            if is_there and not goes_on:
                 raise InputError(f"{path}: there already; name another folder, or resume that run")
-            if goes_on and read_header(path).rate != rate:
+            if is_there and read_header(path).rate != rate:
                 raise InputError(f"{path}: not {rate} samples a second; use the device of before")
-            files.append(AuFile(path, rate, goes_on=goes_on))
+            files.append(AuFile(path, rate, goes_on=is_there))
         sync_folder(folder)
     except OSError as error:
         for file in files:

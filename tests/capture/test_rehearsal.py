@@ -1,0 +1,74 @@
+"""A recording as a source: every bit of it, at its own pace."""
+
+import threading
+import time
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from tests.audio.sounds import tone, write
+from tests.capture.blocks import RATE, noise
+from voxlog.audio.recording import open_recording
+from voxlog.capture.block import Block
+from voxlog.capture.rehearsal import Rehearsal
+
+WALL_NS = 1_764_063_000_000_000_000
+
+
+def play(path: Path, speed: float) -> list[Block]:
+    return list(Rehearsal(open_recording([path]), speed, WALL_NS).blocks())
+
+
+def test_it_is_the_file_bit_for_bit(tmp_path: Path) -> None:
+    """Every 16-bit value, in two channels and an odd length."""
+    values = np.arange(-32768, 32767, dtype=np.int16)
+    both = np.stack([values, values[::-1]])
+    soundfile.write(tmp_path / "a.wav", both.T, RATE, subtype="PCM_16")
+    source = Rehearsal(open_recording([tmp_path / "a.wav"]), 0)
+    assert (source.channels, source.rate, source.name, source.fault) == (2, RATE, "a.wav", "")
+    blocks = list(source.blocks())
+    assert np.array_equal(np.concatenate([block.samples for block in blocks], axis=1), both)
+    assert blocks[0].first == 0
+    assert all(one.end == following.first for one, following in pairwise(blocks))
+    assert {block.samples.dtype for block in blocks} == {np.dtype(np.int16)}
+    assert {block.samples.shape[1] for block in blocks[:-1]} == {800}
+    assert not any(block.lost for block in blocks)
+
+
+def test_other_rates_become_16_khz(tmp_path: Path) -> None:
+    write(tmp_path / "a.wav", tone(1.0, rate=44_100), 44_100)
+    assert play(tmp_path / "a.wav", 0)[-1].end == pytest.approx(16_000, abs=1)
+
+
+@pytest.mark.parametrize("speed", [0, 4.0, 20.0])
+def test_its_clocks_go_with_the_audio(speed: float, tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "a.wav", noise(1, 8000)[0], RATE)
+    started = time.monotonic()
+    blocks = play(tmp_path / "a.wav", speed)
+    took = time.monotonic() - started
+    if speed:
+        assert 0.5 / speed <= took < 0.5 / speed + 0.3
+    assert [block.wall_ns - WALL_NS for block in blocks] == [
+        50_000_000 * (number + 1) for number in range(10)
+    ]
+    offsets = {block.wall_ns - block.monotonic_ns for block in blocks}
+    assert len(offsets) == 1
+
+
+def test_it_stops_at_once_when_told(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "a.wav", noise(1, 160_000)[0], RATE)
+    source = Rehearsal(open_recording([tmp_path / "a.wav"]), 0.01)  # a block takes 5 s
+    threading.Timer(0.1, source.stop).start()
+    started = time.monotonic()
+    assert list(source.blocks()) == []
+    assert time.monotonic() - started < 1.0
+    source.stop()
+
+
+def test_no_speed_is_negative(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "a.wav", noise(1, 800)[0], RATE)
+    with pytest.raises(ValueError, match="negative"):
+        Rehearsal(open_recording([tmp_path / "a.wav"]), -1)
