@@ -7,7 +7,7 @@ import math
 from typing import Final, Literal, NamedTuple
 
 from voxlog.live.state import ChannelState, LevelTime, OpenItem, RunState
-from voxlog.report.words import format_value
+from voxlog.report.words import format_clock, format_value
 
 __all__ = [
     "MARKS",
@@ -18,6 +18,7 @@ __all__ = [
     "clean",
     "facts_of",
     "format_age",
+    "format_run_time",
     "format_time",
     "open_line",
     "recording_line",
@@ -61,6 +62,11 @@ def format_time(seconds: float) -> str:
     return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"
 
 
+def format_run_time(seconds: float) -> str:
+    """As the log's own tables write it: minutes and seconds from the start, 07:05, 125:00."""
+    return format_clock(seconds if math.isfinite(seconds) and seconds > 0 else 0.0)
+
+
 def format_age(seconds: float) -> str:
     """How long ago: "45 s ago", "2:05 ago"."""
     if seconds < 60:
@@ -85,7 +91,7 @@ def facts_of(state: RunState) -> tuple[Fact, ...]:
     )
     waiting: Matter = "watch" if state.open else "calm"
     return (
-        Fact("run time", format_time(state.run_s)),
+        Fact("run time", format_run_time(state.run_s)),
         since_cue,
         level,
         _level_fact(state.at_level),

@@ -24,7 +24,7 @@ _FIGURE_ROWS: Final = 2  # that the figures need at least
 
 _HEAD: Final = "bold cyan"
 _WORDS: Final = "bold"
-_GATE: Final = "bold red"
+_GATE: Final = "bold"
 
 
 class _Block(NamedTuple):
@@ -62,7 +62,7 @@ def layout(state: RunState, width: int, height: int, *, is_ascii: bool = False) 
         *_padded(panel.rows(state.rows, room), room),
         *meters,
     ]
-    return [_cut(line, width) for line in lines[:height]]
+    return [_cut(line, width, is_ascii=is_ascii) for line in lines[:height]]
 
 
 def _padded(lines: list[Text], room: int) -> list[Text]:
@@ -70,8 +70,10 @@ def _padded(lines: list[Text], room: int) -> list[Text]:
     return [*lines, *(Text("") for _ in range(room - len(lines)))]
 
 
-def _cut(line: Text, width: int) -> Text:
+def _cut(line: Text, width: int, *, is_ascii: bool) -> Text:
     whole = line.copy()
+    if is_ascii:
+        whole.plain = whole.plain.encode("ascii", "replace").decode()
     whole.truncate(max(1, width), overflow="crop")
     return whole
 
@@ -96,7 +98,7 @@ def _due_blocks(state: RunState) -> list[_Block]:
     due = state.due
     if due is None:
         return [_Block("nothing due", _HEAD, 1), _Block("", _WORDS)]
-    head = f"{clean(due.number)}  {clean(due.position)}".strip()
+    head = f"{clean(due.number)} {clean(due.position)}".strip()
     return [_Block(head, _HEAD, 1), _Block(clean(due.words), _WORDS)]
 
 
@@ -128,7 +130,8 @@ def _space_under(scale: int) -> tuple[str, ...]:
 
 
 def _small(block: _Block, width: int) -> list[Text]:
+    end = "..." if width > 3 else ""
     lines = textwrap.wrap(
-        block.text.upper(), max(1, width), max_lines=block.most_lines, placeholder="..."
+        block.text.upper(), max(1, width), max_lines=block.most_lines, placeholder=end
     )
     return [Text(line.ljust(width), style=block.style) for line in lines] or [Text("")]

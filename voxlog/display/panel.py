@@ -14,7 +14,7 @@ from voxlog.display.facts import (
     channel_fact,
     clean,
     format_age,
-    format_time,
+    format_run_time,
     open_line,
     recording_line,
 )
@@ -88,15 +88,15 @@ def figures(facts: Sequence[Fact], width: int, room: int, *, is_ascii: bool) -> 
     The last one may be left out where the others then fit: open items have a line of their own.
     """
     for scale, shown in () if is_ascii else product((3, 2, 1), (facts, facts[:-1])):
-        columns = [_column(fact, scale) for fact in shown]
-        total = sum(columns) + _GAP * (len(columns) - 1)
+        columns = [_column(fact, scale) + _GAP * scale for fact in shown]
+        total = sum(columns) - _GAP * scale
         if total <= width and rows_of(scale, "figures") + 2 <= room:
             spread = (width - total) // len(columns)
             return _large_figures(shown, [column + spread for column in columns], scale)
-    columns = [width // len(facts) - 1] * len(facts)
+    columns = [width // len(facts)] * len(facts)
     return [
-        _joined([Text(fact.label.upper(), style=_FAINT) for fact in facts], columns, 1),
-        _joined([_plain_figure(fact) for fact in facts], columns, 1),
+        _joined([Text(fact.label.upper(), style=_FAINT) for fact in facts], columns),
+        _joined([_plain_figure(fact) for fact in facts], columns),
     ]
 
 
@@ -112,9 +112,9 @@ def _large_figures(facts: Sequence[Fact], columns: list[int], scale: int) -> lis
         for fact in facts
     ]
     return [
-        _joined([Text(fact.label.upper(), style=_FAINT) for fact in facts], columns, _GAP),
-        *(_joined(list(row), columns, _GAP) for row in zip(*drawn, strict=True)),
-        _joined([_detail(fact) for fact in facts], columns, _GAP),
+        _joined([Text(fact.label.upper(), style=_FAINT) for fact in facts], columns),
+        *(_joined(list(row), columns) for row in zip(*drawn, strict=True)),
+        _joined([_detail(fact) for fact in facts], columns),
     ]
 
 
@@ -131,13 +131,13 @@ def _colour(fact: Fact) -> str:
     return {"calm": "bold", "watch": "bold yellow", "alarm": "bold red"}[fact.matter]
 
 
-def _joined(cells: list[Text], columns: list[int], gap: int) -> Text:
-    """Cells side by side, each cut or padded to its column."""
+def _joined(cells: Sequence[Text], columns: Sequence[int]) -> Text:
+    """Cells side by side, each cut or padded to its column, whose last cell stays empty."""
     line = Text()
     for cell, width in zip(cells, columns, strict=True):
         part = cell.copy()
-        part.truncate(width, overflow="crop", pad=True)
-        line.append_text(part).append(" " * gap)
+        part.truncate(max(0, width - 1), overflow="crop", pad=True)
+        line.append_text(part).append(" ")
     return line
 
 
@@ -145,12 +145,12 @@ def channels(state: RunState, width: int, *, is_ascii: bool) -> list[Text]:
     """A meter for each channel, as many beside one another as fit."""
     beside = max(1, min(width // _CHANNEL_COLUMNS, len(state.channels)))
     meters = [_meter(channel, is_ascii=is_ascii) for channel in state.channels]
-    columns = [max(1, width // beside - 1)] * beside
+    columns = [max(2, width // beside)] * beside
     lines = []
     for start in range(0, len(meters), beside):
         cells = meters[start : start + beside]
         cells += [Text("")] * (beside - len(cells))
-        lines.append(_joined(cells, columns, 1))
+        lines.append(_joined(cells, columns))
     return lines
 
 
@@ -207,6 +207,6 @@ def rows(newest: Sequence[Row], room: int) -> list[Text]:
 def _row(row: Row) -> Text:
     change = "" if row.change == "new" else f"{clean(row.change)}: "
     return Text.assemble(
-        (f"{format_time(row.t):>8}  {row.number:>4}  ", _FAINT),
+        (f"{format_run_time(row.t):>7}  {row.number:>4}  ", _FAINT),
         (f"{change}{clean(row.text)}", "strike" if row.change == "withdrawn" else ""),
     )

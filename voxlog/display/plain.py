@@ -14,7 +14,7 @@ from voxlog.display.facts import (
     channel_fact,
     clean,
     facts_of,
-    format_time,
+    format_run_time,
     open_line,
     recording_line,
 )
@@ -81,7 +81,7 @@ class PlainDisplay:
             lines.append(status_in_words(state))
             self._status_at = state.run_s - state.run_s % STATUS_EVERY_S + STATUS_EVERY_S
         self._last = state
-        self._write([f"{format_time(state.run_s)} {line}" for line in lines])
+        self._write([f"{format_run_time(state.run_s)} {line}" for line in lines])
 
     def _write(self, lines: list[str]) -> None:
         """A reader that went away, or one that knows no such letter, must not end the run."""
