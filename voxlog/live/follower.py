@@ -86,11 +86,8 @@ class LiveFollower:
         now = max((one.end for one in self.utterances), default=0.0)
         self.previous = self.events
         # What lies at the end itself only says that the recording might have ended here.
-        self.events = [
-            rounded(row)
-            for row in self._followed(now)
-            if row.status != "skipped" or row.start < now
-        ]
+        rows = [row for row in self._followed(now) if row.status != "skipped" or row.start < now]
+        self.events = [rounded(row) for row in rows]
         return self._report(now)
 
     def tick(self, now: float) -> list[Change]:
