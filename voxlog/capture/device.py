@@ -209,11 +209,9 @@ def open_device(wanted: str | None = None, channels: int | None = None) -> Devic
         channels: how many of it; all that it has if not given.
 
     Raises:
-        InputError: PortAudio is absent, no such device, too few channels, or it cannot be opened.
+        InputError: PortAudio or the device is absent, has too few channels, or cannot be opened.
     """
     devices = list_devices()
-    if not devices:
-        raise InputError("no audio input found; connect one, then see voxlog devices")
     device = _default(devices) if wanted is None else choose(devices, wanted)
     channels = channels or device.channels
     if channels > device.channels:

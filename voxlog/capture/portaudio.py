@@ -47,20 +47,27 @@ def library() -> Any:
 
 
 def list_devices() -> tuple[Device, ...]:
-    """All inputs. PortAudio looks for devices once; `look_again` has it look anew."""
+    """All inputs. PortAudio looks for devices once; `look_again` has it look anew.
+
+    Raises:
+        InputError: PortAudio is absent, or there is no input.
+    """
     sounddevice = library()
     hosts = [host["name"] for host in sounddevice.query_hostapis()]
-    return tuple(
+    found = tuple(
         Device(
             number=number,
-            name=str(found["name"]),
-            host=hosts[found["hostapi"]],
-            channels=int(found["max_input_channels"]),
-            rate=round(found["default_samplerate"]),
+            name=str(one["name"]),
+            host=hosts[one["hostapi"]],
+            channels=int(one["max_input_channels"]),
+            rate=round(one["default_samplerate"]),
         )
-        for number, found in enumerate(sounddevice.query_devices())
-        if found["max_input_channels"] > 0
+        for number, one in enumerate(sounddevice.query_devices())
+        if one["max_input_channels"] > 0
     )
+    if not found:
+        raise InputError("no audio input found; connect one, then see voxlog devices")
+    return found
 
 
 def choose(devices: Sequence[Device], wanted: str) -> Device:

@@ -1,0 +1,105 @@
+"""`voxlog devices`: a table, levels, and one line where there is no PortAudio."""
+
+import importlib
+import re
+from types import ModuleType
+
+import pytest
+import typer
+
+from tests.capture.fake_sounddevice import FakeSounddevice, PortAudioError, install
+from voxlog.cli.app import main
+from voxlog.cli.devices import devices, level_bar
+from voxlog.errors import InputError
+
+LISTING = """\
+Number  Channels   Rate  System  Name
+     1         4  48000  ALSA    Desk interface: USB Audio (hw:1,0)
+     2         1  44100  ALSA    Desk microphone
+"""
+
+
+@pytest.fixture
+def fake(monkeypatch: pytest.MonkeyPatch) -> FakeSounddevice:
+    monkeypatch.setenv("COLUMNS", "100")
+    return install(monkeypatch)
+
+
+def lines(text: str) -> str:
+    return re.sub(r" +$", "", text, flags=re.MULTILINE)
+
+
+def test_inputs_are_listed(fake: FakeSounddevice, capsys: pytest.CaptureFixture[str]) -> None:
+    devices()
+    assert lines(capsys.readouterr().out) == LISTING
+
+
+def test_each_channel_has_its_level(
+    fake: FakeSounddevice, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The fake's samples count up, so they reach full scale."""
+    devices("usb", listen=0.5, channels=2)
+    out = lines(capsys.readouterr().out)
+    assert "\nDesk interface: USB Audio (hw:1,0), 0.5 s, the loudest second:\n" in out
+    assert re.search(r"Channel +Level +dBFS +Peak\n +1  #{25,}-* +-[2-9] +-?\d", out)
+    assert out.count("\n      2  #") == 1
+    assert not re.search(r"\n +3 ", out)
+
+
+def test_a_device_that_cannot_be_opened_is_no_reason_not_to_listen_to_the_next(
+    fake: FakeSounddevice, capsys: pytest.CaptureFixture[str]
+) -> None:
+    errors = iter([PortAudioError("Device unavailable")])
+
+    def refuse_once() -> None:
+        for error in errors:
+            raise error
+
+    fake.on_open = refuse_once
+    devices(listen=0.2)
+    out = capsys.readouterr().out
+    assert "cannot be opened (Device unavailable)" in out
+    assert "Desk microphone, 0.2 s" in out
+
+
+def test_the_one_that_was_named_must_open(fake: FakeSounddevice) -> None:
+    def refuse() -> None:
+        raise PortAudioError("Device unavailable")
+
+    fake.on_open = refuse
+    with pytest.raises(InputError, match="cannot be opened"):
+        devices("usb", listen=0.2)
+
+
+def test_a_device_that_gives_nothing_is_said_so(
+    fake: FakeSounddevice, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("voxlog.capture.device.OPENING_SECONDS", 0.1)
+    fake.silent.set()
+    with pytest.raises(InputError, match="gave no audio"):
+        devices("usb", listen=0.3)
+
+
+@pytest.mark.parametrize(
+    ("dbfs", "filled"), [(-99, 0), (-60, 0), (-30, 15), (-3, 28), (0, 30), (3, 30)]
+)
+def test_a_bar_is_as_long_as_the_level(dbfs: float, filled: int) -> None:
+    assert level_bar(dbfs) == "#" * filled + "-" * (30 - filled)
+
+
+def test_without_portaudio_it_is_one_line(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail(_: str) -> ModuleType:
+        raise OSError("PortAudio library not found")
+
+    program = typer.Typer()
+    program.command("devices")(devices)
+    program.callback()(lambda: None)
+    monkeypatch.setattr("voxlog.cli.app.app", program)
+    monkeypatch.setattr(importlib, "import_module", fail)
+    assert main(["devices"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.count("\n") == 1
+    assert "apt-get install libportaudio2" in err

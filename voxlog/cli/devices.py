@@ -1,0 +1,141 @@
+"""`voxlog devices`: the inputs that can be recorded, and what comes in on each line of them."""
+
+import threading
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from voxlog.errors import InputError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+    from voxlog.capture.meter import Level
+    from voxlog.capture.portaudio import Device
+
+__all__ = ["devices", "level_bar"]
+
+FIRST_CHANNELS = 8
+"""Sound servers offer any number, 32 or 64, whatever is connected."""
+
+BAR_WIDTH = 30
+BAR_FROM_DBFS = -60.0
+
+
+def devices(
+    device: Annotated[
+        str | None,
+        typer.Argument(metavar="[DEVICE]", help="Only this one: its number or part of its name."),
+    ] = None,
+    listen: Annotated[
+        float,
+        typer.Option(
+            metavar="SECONDS", min=0, help="Listen for so long; show each channel's level."
+        ),
+    ] = 0,
+    channels: Annotated[
+        int | None,
+        typer.Option(metavar="N", min=1, help="Listen to the first N channels (up to 8 if not)."),
+    ] = None,
+) -> None:
+    """List the audio inputs.
+
+    With --listen also how loud each channel is, so that a patch panel can be checked: speak into
+    one line after the other.
+    """
+    from rich.console import Console
+
+    from voxlog.capture.portaudio import choose, list_devices
+
+    console = Console(highlight=False)
+    found = list_devices()
+    wanted = found if device is None else (choose(found, device),)
+    console.print(_device_table(wanted))
+    for one in wanted if listen else ():
+        try:
+            _listen(console, one, min(channels or FIRST_CHANNELS, one.channels), listen)
+        except InputError as error:
+            if device is not None:
+                raise
+            console.print(str(error), markup=False)
+
+
+def level_bar(dbfs: float) -> str:
+    """A level as a bar, empty at -60 dBFS and full at 0."""
+    share = 1 - dbfs / BAR_FROM_DBFS
+    filled = round(min(1.0, max(0.0, share)) * BAR_WIDTH)
+    return "#" * filled + "-" * (BAR_WIDTH - filled)
+
+
+def _device_table(found: Sequence["Device"]) -> "Table":
+    from rich.markup import escape
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False)
+    for heading in ("Number", "Channels", "Rate"):
+        table.add_column(heading, justify="right")
+    table.add_column("System")
+    table.add_column("Name", overflow="fold")
+    for one in found:
+        numbers = (str(one.number), str(one.channels), str(one.rate))
+        table.add_row(*numbers, escape(one.host), escape(one.name))
+    return table
+
+
+def _listen(console: "Console", device: "Device", channels: int, seconds: float) -> None:
+    """Shows what comes in; in a terminal while it does, and then the loudest of it."""
+    from rich.live import Live
+
+    from voxlog.capture.device import open_device
+    from voxlog.capture.meter import Meter
+
+    source = open_device(str(device.number), channels)
+    meter = Meter(channels, source.rate)
+    loudest = meter.levels()
+    stop = threading.Timer(seconds, source.stop)
+    stop.start()
+    console.print(f"\n{device.name}, {seconds:g} s, the loudest second:", markup=False)
+    try:
+        with Live(_level_table(loudest), console=console, refresh_per_second=5) as live:
+            for block in source.blocks():
+                meter.push(block.samples)
+                levels = meter.levels()
+                loudest = tuple(map(_louder, loudest, levels))
+                live.update(_level_table(levels))
+            live.update(_level_table(loudest))
+    finally:
+        stop.cancel()
+        source.stop()
+    if source.fault:
+        raise InputError(f"device {device.name}: gave no audio; check that it is switched on")
+
+
+def _louder(one: "Level", other: "Level") -> "Level":
+    """The loudest of both, and the warning that holds now."""
+    from voxlog.capture.meter import Level
+
+    return Level(
+        max(one.peak_dbfs, other.peak_dbfs), max(one.rms_dbfs, other.rms_dbfs), other.warning
+    )
+
+
+def _level_table(levels: Sequence["Level"]) -> "Table":
+    from rich.table import Table
+
+    from voxlog.capture.meter import NOTHING_DBFS
+
+    table = Table(box=None, pad_edge=False)
+    table.add_column("Channel", justify="right")
+    table.add_column("Level")
+    table.add_column("dBFS", justify="right")
+    table.add_column("Peak", justify="right")
+    table.add_column("")
+    for number, level in enumerate(levels, 1):
+        silent = level.peak_dbfs <= NOTHING_DBFS
+        figures = (
+            ("none", "none") if silent else (f"{level.rms_dbfs:.0f}", f"{level.peak_dbfs:.0f}")
+        )
+        table.add_row(str(number), level_bar(level.rms_dbfs), *figures, level.warning)
+    return table
