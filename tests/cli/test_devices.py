@@ -90,8 +90,12 @@ def test_a_bar_is_as_long_as_the_level(dbfs: float, filled: int) -> None:
 def test_without_portaudio_it_is_one_line(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    def fail(_: str) -> ModuleType:
-        raise OSError("PortAudio library not found")
+    really = importlib.import_module
+
+    def fail(name: str, package: str | None = None) -> ModuleType:
+        if name == "sounddevice":
+            raise OSError("PortAudio library not found")
+        return really(name, package)
 
     program = typer.Typer()
     program.command("devices")(devices)

@@ -98,18 +98,19 @@ def _listen(console: "Console", device: "Device", channels: int, seconds: float)
     stop.start()
     console.print(f"\n{device.name}, {seconds:g} s, the loudest second:", markup=False)
     try:
-        with Live(_level_table(loudest), console=console, refresh_per_second=5) as live:
+        first = _level_table(loudest)
+        with Live(first, console=console, refresh_per_second=5, transient=True) as live:
             for block in source.blocks():
                 meter.push(block.samples)
                 levels = meter.levels()
                 loudest = tuple(map(_louder, loudest, levels))
                 live.update(_level_table(levels))
-            live.update(_level_table(loudest))
     finally:
         stop.cancel()
         source.stop()
     if source.fault:
         raise InputError(f"device {device.name}: gave no audio; check that it is switched on")
+    console.print(_level_table(loudest))
 
 
 def _louder(one: "Level", other: "Level") -> "Level":
@@ -128,10 +129,10 @@ def _level_table(levels: Sequence["Level"]) -> "Table":
 
     table = Table(box=None, pad_edge=False)
     table.add_column("Channel", justify="right")
-    table.add_column("Level")
-    table.add_column("dBFS", justify="right")
-    table.add_column("Peak", justify="right")
-    table.add_column("")
+    table.add_column("Level", no_wrap=True, min_width=BAR_WIDTH)
+    table.add_column("dBFS", justify="right", min_width=4)
+    table.add_column("Peak", justify="right", min_width=4)
+    table.add_column("", overflow="fold")
     for number, level in enumerate(levels, 1):
         silent = level.peak_dbfs <= NOTHING_DBFS
         figures = (
