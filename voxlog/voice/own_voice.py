@@ -1,0 +1,102 @@
+"""Which captured speech is the tool's own voice, so that it is not taken for the crew's. Pure.
+
+The tool knows when it spoke. What a channel picked up in that time, a little later for the delay
+of output and input, is its own voice unless most of it lies outside: somebody who began before
+or went on after is kept, and so is whoever spoke at the same time into a channel that does not
+hear the output, if the caller has the sounds to tell (`likeness`).
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voxlog.audio import RATE
+from voxlog.audio.segment import Segment
+
+__all__ = ["LONGEST_DELAY", "OWN_LIKENESS", "Sorted", "is_own_voice", "likeness", "sort_segments"]
+
+LONGEST_DELAY: Final = RATE * 6 // 10
+"""Samples from a span's start until a channel has it: 0.1 s asked of each device, and room."""
+
+OWN_LIKENESS: Final = 0.7
+"""From here on (0 to 1) a channel's sound follows what was played."""
+
+_MOST: Final = 0.6  # of a segment's voice must lie where the tool spoke
+_HOP: Final = RATE // 50
+_SMALLEST: Final = 1e-4  # of full scale; below it is no sound
+
+
+class Sorted(NamedTuple):
+    """Segments of the crew and of the tool's own voice, each in the order they came."""
+
+    crew: tuple[Segment, ...]
+    own: tuple[Segment, ...]
+
+
+def sort_segments(
+    segments: Iterable[Segment],
+    spans: Sequence[tuple[int, int]],
+    longest_delay: int = LONGEST_DELAY,
+) -> Sorted:
+    """Parts the tool's own voice from the crew's by time alone.
+
+    spans: first sample and first sample after, on the recording's clock of 16,000 a second, of
+    what the tool played. longest_delay: samples until a channel has it at the latest.
+    """
+    crew: list[Segment] = []
+    own: list[Segment] = []
+    for segment in segments:
+        (own if is_own_voice(segment, spans, longest_delay) else crew).append(segment)
+    return Sorted(tuple(crew), tuple(own))
+
+
+def is_own_voice(
+    segment: Segment, spans: Sequence[tuple[int, int]], longest_delay: int = LONGEST_DELAY
+) -> bool:
+    """Whether most of the segment's voice lies where the tool spoke, delay included."""
+    voice = segment.bursts or ((segment.start, segment.end),)
+    total = sum(end - start for start, end in voice)
+    within = sum(_within(start, end, spans, longest_delay) for start, end in voice)
+    return total > 0 and within >= _MOST * total
+
+
+def _within(start: int, end: int, spans: Sequence[tuple[int, int]], longest_delay: int) -> int:
+    """Samples of a burst inside spans; spans that touch once delayed count once."""
+    covered, taken_until = 0, start
+    for first, after in sorted(spans):
+        begin = max(first, taken_until)
+        finish = min(after + longest_delay, end)
+        if finish > begin:
+            covered += finish - begin
+            taken_until = finish
+    return covered
+
+
+def likeness(
+    captured: NDArray[np.int16], played: NDArray[np.int16], longest_delay: int = LONGEST_DELAY
+) -> float:
+    """How well a channel's loudness follows what was played, 0 to 1, at the delay that fits best.
+
+    captured: the channel from the span's start on, for as long as the span and the delay. Both at
+    16,000 samples a second. The loudness in steps of 20 ms is compared (the correlation of its
+    logarithm), which a small loudspeaker, an echo or noise leave as it is.
+    """
+    heard, said = _loudness(captured), _loudness(played)
+    if len(said) < 2 or len(heard) < len(said):
+        return 0.0
+    delays = range(min(longest_delay // _HOP, len(heard) - len(said)) + 1)
+    return max(0.0, *(_correlation(heard[d : d + len(said)], said) for d in delays))
+
+
+def _loudness(samples: NDArray[np.int16]) -> NDArray[np.float64]:
+    steps = len(samples) // _HOP
+    frames = samples[: steps * _HOP].reshape(steps, _HOP).astype(np.float64) / 32768
+    return np.asarray(np.log(np.sqrt(np.mean(frames**2, axis=1)) + _SMALLEST))
+
+
+def _correlation(first: NDArray[np.float64], second: NDArray[np.float64]) -> float:
+    one, two = first - first.mean(), second - second.mean()
+    size = float(np.sqrt((one @ one) * (two @ two)))
+    return float(one @ two) / size if size > 0 else 0.0
