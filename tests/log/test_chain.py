@@ -152,7 +152,7 @@ FOREIGN = seal_all([HEADER, {"heard": "x"}, {"heard": "y"}, {"heard": "z"}])
         ([b"[1]\n"], 1, "changed"),
         ([b'{"n":' + b"[" * 100_000 + b"\n"], 1, "changed"),
         (seal_all([{"format": "another"}, {"closed": True, "count": 0}]), 1, "changed"),
-        (seal_all([{**HEADER, "version": 2}, {"closed": True, "count": 0}]), 1, "changed"),
+        (seal_all([{**HEADER, "version": 3}, {"closed": True, "count": 0}]), 1, "changed"),
         (seal_all([{**HEADER, "closed": True, "count": -1}]), 1, "changed"),
         # The same object in another spelling is not the line that was written.
         ([make_log()[0].replace(b":", b": "), *make_log()[1:]], 1, "changed"),

@@ -218,3 +218,23 @@ def test_events_of_a_broken_log_are_not_read(run: Path) -> None:
     cut_log(run)
     with pytest.raises(InputError, match=r"events.jsonl line 5: torn"):
         read_events(run)
+
+
+def test_a_folder_of_the_first_version_is_still_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("voxlog.log.folder.FORMAT_VERSION", 1)
+    facts = RunFacts(
+        sheet_id="demo",
+        sheet_title="Demonstration",
+        sheet_yaml=b"voxlog-sheet: 1\n",
+        model="tiny.en",
+        model_sha256="1a" * 32,
+        audio=(),
+        versions={"voxlog": "0.1.0"},
+    )
+    with RunFolder.create(tmp_path / "old") as folder:
+        folder.save(facts, [], EVENTS)
+    assert open_line(split_lines((tmp_path / "old/events.jsonl").read_bytes())[0])["version"] == 1  # type: ignore[index]
+    assert verify(tmp_path / "old").is_whole
+    assert read_events(tmp_path / "old") == [rounded(event) for event in EVENTS]

@@ -40,7 +40,10 @@ __all__ = [
 
 FORMAT = "voxlog-log"
 # 1: header, events, closing record with the digests of the folder's other files.
-FORMAT_VERSION = 1
+# 2: a log may have been written while the run went (header: `state: live`, see live_log.py); then
+#    lines with `record` stand before the events, and the closing record has audio and clock.
+FORMAT_VERSION = 2
+READABLE = (1, 2)
 
 Fault = Literal["changed", "missing", "repeated", "reordered", "torn", "not closed", "trailing"]
 
@@ -147,9 +150,14 @@ def _misplaced(
         return Problem(index + 1, "changed", f"record {link.n} was replaced by another record {n}")
     if record.get("prev") != link.prev:
         return _unjoined(index, lines)
-    if index == 0 and (record.get("format"), record.get("version")) != (FORMAT, FORMAT_VERSION):
+    if index == 0 and not _is_known(record):
         return Problem(1, "changed", f"not the header of a {FORMAT} of version {FORMAT_VERSION}")
     return None
+
+
+def _is_known(header: Mapping[str, Any]) -> bool:
+    version = header.get("version")
+    return header.get("format") == FORMAT and type(version) is int and version in READABLE
 
 
 def _ahead(index: int, lines: Sequence[bytes], n: int, link: Link) -> Problem:

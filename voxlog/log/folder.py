@@ -32,7 +32,20 @@ from voxlog.log.digest import bytes_sha256
 from voxlog.log.record import CLOCK_HZ, encode_event
 from voxlog.log.table import format_table
 
-__all__ = ["CHAINED", "FILES", "RUN_FORMAT", "RUN_VERSION", "AudioFile", "RunFacts", "RunFolder"]
+__all__ = [
+    "CHAINED",
+    "FILES",
+    "RUN_FORMAT",
+    "RUN_VERSION",
+    "AudioFile",
+    "RunFacts",
+    "RunFolder",
+    "clock_of",
+    "disk_errors",
+    "folder_files",
+    "header_of",
+    "sync_directory",
+]
 
 CHAINED = "events.jsonl"
 # The files that the closing record of CHAINED vouches for.
@@ -62,7 +75,9 @@ class RunFacts:
     """What the folder says about the run beside what was heard. Digests are SHA-256 in hex.
 
     start: the moment of the first sample, with its zone; None when nobody knows it.
-    start_source: who says so ("option", "bext"), "" when start is None.
+    start_source: who says so ("option", "bext", "clock"), "" when start is None.
+    drift_ppb: by how much the recording's clock ran slow against the true one, in thousand
+    millionths; 0 where nobody measured it.
     versions: of the programs that made the log, by name; "voxlog" is one of them.
     settings: what the user chose, as plain JSON values.
     """
@@ -76,6 +91,7 @@ class RunFacts:
     versions: Mapping[str, str]
     start: datetime | None = None
     start_source: str = ""
+    drift_ppb: int = 0
     settings: Mapping[str, Any] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
 
@@ -99,7 +115,7 @@ class RunFolder:
     def create(cls, path: Path) -> Self:
         """Take the place before the long work starts; InputError if it is taken or unwritable."""
         path = Path(os.path.abspath(path))
-        with _disk_errors(path):
+        with disk_errors(path):
             _refuse_taken(path)
             partial = path.with_name(path.name + ".partial")
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -134,30 +150,39 @@ class RunFolder:
         utterances: JSON values only, in order of time. InputError when the disk is full or the
         place was taken meanwhile; nothing is left behind then.
         """
-        run = _pretty_json(_describe_run(facts, self.path))
-        files = {
-            "sheet.yaml": facts.sheet_yaml,
-            "run.json": run,
-            "utterances.jsonl": b"".join(rfc8785.dumps(dict(each)) + b"\n" for each in utterances),
-            "events.csv": format_table(events, facts.start).encode(),
-        }
-        with _disk_errors(self.path):
+        files = folder_files(facts, self.path, utterances, events)
+        with disk_errors(self.path):
             for name, data in files.items():
                 _write_through(self.partial / name, data)
             digests = {name: bytes_sha256(data) for name, data in files.items()}
             _write_through(self.partial / CHAINED, _log(facts, events, digests))
-            _sync_directory(self.partial)
+            sync_directory(self.partial)
             if self.path.exists():
                 self.path.rmdir()  # refused by the system unless it is still empty
             os.rename(self.partial, self.path)
         # The folder is whole and in its place; at worst a power cut takes it back to .partial.
         with suppress(OSError):
-            _sync_directory(self.path.parent)
+            sync_directory(self.path.parent)
+
+
+def folder_files(
+    facts: RunFacts,
+    path: Path,
+    utterances: Iterable[Mapping[str, Any]],
+    events: Sequence[Event],
+) -> dict[str, bytes]:
+    """What stands in the files beside the log; path: the folder's place."""
+    return {
+        "sheet.yaml": facts.sheet_yaml,
+        "run.json": _pretty_json(_describe_run(facts, path)),
+        "utterances.jsonl": b"".join(rfc8785.dumps(dict(each)) + b"\n" for each in utterances),
+        "events.csv": format_table(events, facts.start, facts.drift_ppb).encode(),
+    }
 
 
 def _log(facts: RunFacts, events: Sequence[Event], digests: Mapping[str, str]) -> bytes:
     closing = {"closed": True, "count": len(events), "files": dict(digests)}
-    payloads = [_header(facts), *map(encode_event, events), closing]
+    payloads = [header_of(facts), *map(encode_event, events), closing]
     lines, link = [], START
     for payload in payloads:
         line, link = append(payload, link)
@@ -165,7 +190,8 @@ def _log(facts: RunFacts, events: Sequence[Event], digests: Mapping[str, str]) -
     return b"".join(lines)
 
 
-def _header(facts: RunFacts) -> dict[str, Any]:
+def header_of(facts: RunFacts) -> dict[str, Any]:
+    """The payload of the log's first line."""
     return {
         "format": FORMAT,
         "version": FORMAT_VERSION,
@@ -173,13 +199,15 @@ def _header(facts: RunFacts) -> dict[str, Any]:
         "model": facts.model_sha256,
         "audio": [file.sha256 for file in facts.audio],
         "voxlog": facts.versions["voxlog"],
-        "clock": _clock(facts),
+        "clock": clock_of(facts),
     }
 
 
-def _clock(facts: RunFacts) -> dict[str, Any]:
+def clock_of(facts: RunFacts) -> dict[str, Any]:
+    """What is known of the recording's clock."""
     start = None if facts.start is None else facts.start.isoformat()
-    return {"hz": CLOCK_HZ, "start": start, "start_source": facts.start_source}
+    drift = {"drift_ppb": facts.drift_ppb} if facts.drift_ppb else {}
+    return {"hz": CLOCK_HZ, "start": start, "start_source": facts.start_source, **drift}
 
 
 def _describe_run(facts: RunFacts, folder: Path) -> dict[str, Any]:
@@ -193,7 +221,7 @@ def _describe_run(facts: RunFacts, folder: Path) -> dict[str, Any]:
             "sha256": bytes_sha256(facts.sheet_yaml),
         },
         "model": {"name": facts.model, "sha256": facts.model_sha256},
-        "clock": _clock(facts),
+        "clock": clock_of(facts),
         "audio": [_describe_audio(file, folder) for file in facts.audio],
         "versions": dict(facts.versions),
         "settings": dict(facts.settings),
@@ -231,7 +259,8 @@ def _write_through(path: Path, data: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def _sync_directory(path: Path) -> None:
+def sync_directory(path: Path) -> None:
+    """Make names given and taken in a folder outlast a power cut."""
     descriptor = os.open(path, os.O_RDONLY)
     try:
         os.fsync(descriptor)
@@ -240,7 +269,8 @@ def _sync_directory(path: Path) -> None:
 
 
 @contextmanager
-def _disk_errors(path: Path) -> Iterator[None]:
+def disk_errors(path: Path) -> Iterator[None]:
+    """What the system says of a run folder's place, as an InputError."""
     try:
         yield
     except OSError as error:

@@ -30,15 +30,17 @@ _FORMULA_STARTS = ("=", "+", "-", "@")
 _Word = TypeVar("_Word", bound=str)
 
 
-def format_table(events: Iterable[Event], start: datetime | None = None) -> str:
+def format_table(events: Iterable[Event], start: datetime | None = None, drift_ppb: int = 0) -> str:
     """The whole table, header first. start: the moment of the recording's first sample, if known.
 
+    drift_ppb: by how much the recording's clock ran slow, in thousand millionths; utc allows for
+    it.
     ValueError for a start without its zone: a wall clock's time alone names no moment.
     """
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     writer.writerow(COLUMNS)
-    writer.writerows(_row(n, event, start) for n, event in enumerate(events, 1))
+    writer.writerows(_row(n, event, start, drift_ppb) for n, event in enumerate(events, 1))
     return buffer.getvalue()
 
 
@@ -85,13 +87,15 @@ def write_table(path: Path, events: Iterable[Event], start: datetime | None = No
     path.write_text(format_table(events, start), encoding="utf-8", newline="")
 
 
-def _row(n: int, event: Event, start: datetime | None) -> list[str]:
+def _row(n: int, event: Event, start: datetime | None, drift_ppb: int) -> list[str]:
     ms, end_ms = seconds_to_ms(event.start), seconds_to_ms(event.end)
+    # Whole microseconds by whole numbers, so that every machine writes the same.
+    drift = timedelta(microseconds=(ms * drift_ppb + 500_000) // 1_000_000)
     return [
         str(n),
         _format_thousandths(ms),
         _format_thousandths(end_ms),
-        "" if start is None else format_utc(start, ms),
+        "" if start is None else format_utc(start + drift, ms),
         event.kind,
         *(_inert(text) for text in (event.phase, event.item, event.position)),
         event.status or "",

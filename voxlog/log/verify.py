@@ -15,6 +15,7 @@ from voxlog.follow.event import Event
 from voxlog.log.chain import check_lines, open_line, split_lines
 from voxlog.log.digest import bytes_sha256, file_sha256
 from voxlog.log.folder import CHAINED, FILES
+from voxlog.log.live_log import LIVE, final_pass
 from voxlog.log.record import decode_event
 from voxlog.log.table import format_table
 
@@ -92,8 +93,17 @@ def _read_log(folder: Path) -> tuple[_Log | None, str]:
     header, *records, closing = filter(None, map(open_line, lines))
     if not _is_framed(header, closing):
         return None, f"{CHAINED} line 1: changed: the header or the closing record lacks something"
+    skipped = 0
+    if header.get("state") == LIVE:
+        skipped = final_pass(records)
+        if skipped == 0 or records[skipped - 1].get("rows") != len(records) - skipped:
+            return None, f"{CHAINED}: changed: the final pass is not whole"
+        header |= {name: closing[name] for name in ("audio", "clock") if name in closing}
+        records = [
+            {name: value for name, value in record.items() if name != "row"} for record in records
+        ]
     events = []
-    for number, record in enumerate(records, 2):
+    for number, record in enumerate(records[skipped:], skipped + 2):
         payload = {name: record[name] for name in record.keys() - {"n", "prev", "digest"}}
         try:
             events.append(decode_event(payload))
@@ -125,7 +135,8 @@ def _check_table(folder: Path, log: _Log) -> list[str]:
     path = folder / "events.csv"
     if not path.is_file():
         return ["events.csv: missing"]
-    expected = format_table(log.events, _start(log.header))
+    drift = log.header["clock"].get("drift_ppb", 0)
+    expected = format_table(log.events, _start(log.header), drift)
     pairs = zip_longest(split_lines(expected.encode()), split_lines(path.read_bytes()))
     for number, (right, found) in enumerate(pairs, 1):
         if right != found:
