@@ -1,5 +1,6 @@
 """A device as a source: nothing waits, nothing is raised, and what is lost is counted."""
 
+import os
 import threading
 import time
 from collections.abc import Iterator
@@ -91,8 +92,13 @@ def test_what_cannot_be_had_is_one_line(
     assert str(caught.value) == message
 
 
-def test_a_device_in_use_is_one_line(fake: FakeSounddevice) -> None:
+def test_a_device_in_use_is_one_line(
+    fake: FakeSounddevice, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """Whatever ALSA writes beside it."""
+
     def refuse() -> None:
+        os.write(2, b"ALSA lib pcm.c: Unknown PCM\nExpression 'r' failed in 'pa_linux_alsa.c'\n")
         raise PortAudioError("Error opening InputStream: Device unavailable [PaErrorCode -9985]")
 
     fake.on_open = refuse
@@ -102,6 +108,7 @@ def test_a_device_in_use_is_one_line(fake: FakeSounddevice) -> None:
         "device Desk microphone: cannot be opened (Error opening InputStream: Device unavailable);"
         " see voxlog devices"
     )
+    assert capfd.readouterr() == ("", "")
 
 
 def test_a_device_that_vanishes_is_opened_again_by_its_name(fake: FakeSounddevice) -> None:

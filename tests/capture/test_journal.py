@@ -53,6 +53,26 @@ def test_each_channel_has_its_file(tmp_path: Path) -> None:
     ]
     assert np.array_equal(kept(tmp_path / "audio"), NOISE)
     assert journal.fault == ""
+    assert journal.take_news() == []
+
+
+def test_what_can_wait_loses_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Memory for four blocks, and fifty that come at once."""
+    monkeypatch.setattr(module, "HELD_BYTES", 4 * NOISE[:, :800].nbytes)
+    journal = Journal(tmp_path, 3, RATE)
+    for block in blocks_of(NOISE):
+        journal.push(block)
+        journal.wait_for_room()
+    assert journal.close() == 40_000
+    assert journal.take_news() == []
+    assert np.array_equal(kept(tmp_path), NOISE)
+
+
+def test_blocks_of_another_device_are_refused(tmp_path: Path) -> None:
+    journal = Journal(tmp_path, 2, RATE)
+    with pytest.raises(ValueError, match="2 channels expected, 3 came"):
+        journal.push(next(blocks_of(NOISE)))
+    journal.close()
 
 
 def test_it_is_safe_within_a_second_and_says_so(tmp_path: Path) -> None:
@@ -219,8 +239,7 @@ def test_a_full_disk_stops_the_file_and_not_the_run(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(module, "RETRY_SECONDS", 0.05)
-    news: list[JournalNews] = []
-    journal = Journal(tmp_path, 3, RATE, news.append)
+    journal = Journal(tmp_path, 3, RATE)
     blocks = list(blocks_of(NOISE))
     with file_limit(20_001):  # in the middle of a sample
         for block in blocks:
@@ -232,7 +251,8 @@ def test_a_full_disk_stops_the_file_and_not_the_run(
         time.sleep(0.2)  # several tries, one complaint
     wait_until(lambda: journal.fault == "")
     assert journal.close() == 40_000
-    assert [(one.what, one.first) for one in news] == [("stopped", 9600), ("going-on", 9600)]
+    news = [(one.what, one.first) for one in journal.take_news()]
+    assert news == [("stopped", 9600), ("going-on", 9600)]
     assert np.array_equal(kept(tmp_path), NOISE)
 
 
@@ -245,8 +265,7 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
     if os.geteuid() != 0 or subprocess.run(mount, capture_output=True, check=False).returncode:
         pytest.skip("mounting a small disk needs root")
     try:
-        news: list[JournalNews] = []
-        journal = Journal(disk / "audio", 3, RATE, news.append)
+        journal = Journal(disk / "audio", 3, RATE)
         (disk / "other").write_bytes(bytes(140_000))
         for block in blocks_of(NOISE):
             journal.push(block)
@@ -259,7 +278,7 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
         (disk / "other").unlink()
         wait_until(lambda: journal.fault == "")
         assert journal.close() == 40_000
-        assert [one.what for one in news] == ["stopped", "going-on"]
+        assert [one.what for one in journal.take_news()] == ["stopped", "going-on"]
         assert np.array_equal(kept(disk / "audio"), NOISE)
     finally:
         subprocess.run(["umount", "--lazy", str(disk)], check=True)
@@ -272,8 +291,7 @@ def test_what_memory_does_not_hold_is_lost_and_said(
     monkeypatch.setattr(module, "RETRY_SECONDS", 0.02)
     blocks = list(blocks_of(NOISE))
     monkeypatch.setattr(module, "HELD_BYTES", 3 * blocks[0].samples.nbytes)
-    news: list[JournalNews] = []
-    journal = Journal(tmp_path, 3, RATE, news.append)
+    journal = Journal(tmp_path, 3, RATE)
     with file_limit(32):
         for block in blocks[:10]:
             journal.push(block)
@@ -283,7 +301,7 @@ def test_what_memory_does_not_hold_is_lost_and_said(
         journal.push(block)
         wait_until(lambda: journal.held_bytes == 0)
     assert journal.close() == 16_000
-    assert news[-1] == JournalNews(
+    assert journal.take_news()[-1] == JournalNews(
         "lost", "5600 samples could not be kept; the audio has silence there", 2400, 5600
     )
     got = kept(tmp_path)
@@ -297,14 +315,13 @@ def test_the_end_waits_only_so_long_for_a_full_disk(
 ) -> None:
     monkeypatch.setattr(module, "RETRY_SECONDS", 0.02)
     monkeypatch.setattr(module, "CLOSE_SECONDS", 0.1)
-    news: list[JournalNews] = []
-    journal = Journal(tmp_path, 3, RATE, news.append)
+    journal = Journal(tmp_path, 3, RATE)
     with file_limit(20_001):
         for block in blocks_of(NOISE):
             journal.push(block)
         wait_until(lambda: journal.fault != "")
         assert journal.close() == 9600
-    assert [(one.what, one.first, one.samples) for one in news] == [
+    assert [(one.what, one.first, one.samples) for one in journal.take_news()] == [
         ("stopped", 9600, 0),
         ("lost", 9600, 30_400),
     ]
@@ -351,12 +368,11 @@ def test_a_disk_that_fails_to_synchronise_is_a_fault(
         really(file)
 
     monkeypatch.setattr(AuFile, "sync", sync)
-    news: list[JournalNews] = []
-    journal = Journal(tmp_path, 3, RATE, news.append)
+    journal = Journal(tmp_path, 3, RATE)
     for block in blocks_of(NOISE):
         journal.push(block)
     wait_until(lambda: journal.fault != "")
-    assert [one.what for one in news] == ["stopped"]
+    assert [one.what for one in journal.take_news()] == ["stopped"]
     failing.clear()
     wait_until(lambda: journal.fault == "")
     assert journal.close() == 40_000

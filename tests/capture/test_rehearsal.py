@@ -13,6 +13,8 @@ from tests.audio.sounds import tone, write
 from tests.capture.blocks import RATE, noise
 from voxlog.audio.recording import open_recording
 from voxlog.capture.block import Block
+from voxlog.capture.finish import finish
+from voxlog.capture.journal import Journal
 from voxlog.capture.rehearsal import Rehearsal
 
 WALL_NS = 1_764_063_000_000_000_000
@@ -72,3 +74,18 @@ def test_no_speed_is_negative(tmp_path: Path) -> None:
     soundfile.write(tmp_path / "a.wav", noise(1, 800)[0], RATE)
     with pytest.raises(ValueError, match="negative"):
         Rehearsal(open_recording([tmp_path / "a.wav"]), -1)
+
+
+def test_through_journal_and_flac_it_is_still_the_file(tmp_path: Path) -> None:
+    """The whole way of a run's audio, as fast as it goes."""
+    original = noise(2, 30 * RATE + 123)
+    soundfile.write(tmp_path / "a.flac", original.T, RATE)
+    source = Rehearsal(open_recording([tmp_path / "a.flac"]), 0)
+    journal = Journal(tmp_path / "audio", source.channels, source.rate)
+    for block in source.blocks():
+        journal.push(block)
+        journal.wait_for_room()
+    assert journal.close() == original.shape[1]
+    stored = finish(tmp_path / "audio")
+    kept = [soundfile.read(channel.path, dtype="int16")[0] for channel in stored]
+    assert np.array_equal(np.stack(kept), original)

@@ -24,6 +24,7 @@ from voxlog.capture.portaudio import (
     list_devices,
     look_again,
     possible_rate,
+    silenced,
 )
 from voxlog.errors import InputError
 
@@ -61,7 +62,7 @@ class _Stream:
         self._queue = queue
         self._opening = opening
         self._dropped = 0
-        with LIBRARY:
+        with LIBRARY, silenced():
             self._stream = library().InputStream(
                 device=device.number,
                 channels=channels,

@@ -9,9 +9,10 @@ import os
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from queue import SimpleQueue
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -50,17 +51,15 @@ class JournalNews(NamedTuple):
     samples: int = 0
 
 
-def _tell_nobody(_: JournalNews) -> None:
-    pass
-
-
 class Journal:
     """Takes blocks and never makes the caller wait for the disk.
 
-        journal = Journal(run / "audio", source.channels, source.rate, report)
+        journal = Journal(run / "audio", source.channels, source.rate)
         for block in source.blocks():
             journal.push(block)
+            log(journal.take_news())
         journal.close()
+        log(journal.take_news())
 
     A sample's place in the file is its index: what was lost is silence there. A disk that is full
     or fails stops the file and not the run; it is tried again every second.
@@ -69,7 +68,6 @@ class Journal:
         folder: made if it is not there.
         channels: as many files, `channel-1.au` and so on.
         rate: samples a second.
-        report: called with what the log must know, from one of the journal's threads.
         goes_on: files that are there, from a run that broke off, are gone on with. The indexes of
             the blocks must lie behind what they hold.
 
@@ -82,11 +80,11 @@ class Journal:
         folder: Path,
         channels: int,
         rate: int,
-        report: Callable[[JournalNews], None] = _tell_nobody,
         *,
         goes_on: bool = False,
     ) -> None:
-        self._report = report
+        self._news: SimpleQueue[JournalNews] = SimpleQueue()
+        self._channels = channels
         self._files = _open_files(folder, channels, rate, goes_on=goes_on)
         self._held: deque[Block] = deque()
         self._held_bytes = 0
@@ -122,20 +120,28 @@ class Journal:
 
     def push(self, block: Block) -> None:
         """Takes a block to be written; the caller must not change its samples any more."""
-        news = None
+        if len(block.samples) != self._channels:
+            raise ValueError(f"{self._channels} channels expected, {len(block.samples)} came")
         with self._changed:
             if self._held_bytes + block.samples.nbytes > HELD_BYTES:
                 first, _ = self._refused or (block.first, 0)
                 self._refused = (first, block.end)
                 return
             if self._refused:
-                news = _lost(*self._refused)
+                self._news.put(_lost(*self._refused))
                 self._refused = None
             self._held.append(block)
             self._held_bytes += block.samples.nbytes
-            self._changed.notify()
-        if news:
-            self._report(news)
+            self._changed.notify_all()
+
+    def wait_for_room(self, seconds: float = 1.0) -> None:
+        """For audio that can wait, of a rehearsal: until half the memory is free, or so long."""
+        with self._changed:
+            self._changed.wait_for(lambda: self._held_bytes <= HELD_BYTES // 2, seconds)
+
+    def take_news(self) -> list[JournalNews]:
+        """What the log must know and was not told yet, in order."""
+        return [self._news.get() for _ in range(self._news.qsize())]
 
     def close(self) -> int:
         """Writes and synchronises what is held, and closes the files.
@@ -145,14 +151,15 @@ class Journal:
         """
         self._closing.set()
         with self._changed:
-            self._changed.notify()
+            self._changed.notify_all()
         for thread in self._threads:
             thread.join()
         if self._held or self._refused:
             first = self._held[0].first if self._held else self._refused[0] if self._refused else 0
             end = self._refused[1] if self._refused else self._held[-1].end
-            self._report(_lost(first, end))
+            self._news.put(_lost(first, end))
             self._held.clear()
+            self._held_bytes = 0
         for file in self._files:
             file.close()
         return self._safe
@@ -165,6 +172,7 @@ class Journal:
                 with self._changed:
                     self._held.popleft()
                     self._held_bytes -= block.samples.nbytes
+                    self._changed.notify_all()
         finally:
             self._all_written.set()
 
@@ -198,13 +206,13 @@ class Journal:
     def _stop_at(self, block: Block, error: OSError) -> None:
         if not self._write_fault:
             self._write_fault = _cannot_keep(self._files[0].path.parent, error)
-            self._report(JournalNews("stopped", self._write_fault, block.first))
+            self._news.put(JournalNews("stopped", self._write_fault, block.first))
 
     def _go_on_at(self, block: Block) -> None:
         if self._write_fault:
             self._write_fault = ""
             folder = self._files[0].path.parent
-            self._report(JournalNews("going-on", f"{folder}: audio is kept again", block.first))
+            self._news.put(JournalNews("going-on", f"{folder}: audio is kept again", block.first))
 
     def _sync_all(self) -> None:
         """Also once after the last block was written."""
@@ -218,7 +226,7 @@ class Journal:
             except OSError as error:
                 if not self._sync_fault:
                     self._sync_fault = _cannot_keep(self._files[0].path.parent, error)
-                    self._report(JournalNews("stopped", self._sync_fault, self._safe))
+                    self._news.put(JournalNews("stopped", self._sync_fault, self._safe))
             else:
                 self._sync_fault = ""
                 self._safe = written
@@ -248,6 +256,9 @@ class Recovered:
 
 def recover(folder: Path) -> Recovered:
     """Finds the journal in a folder, wherever it was cut off.
+
+    A run that was broken off while it was finished has FLAC files too: that one is over and not
+    to be gone on with; `finish` ends it.
 
     Raises:
         InputError: there is none, a channel is missing, or a file is none of voxlog's.

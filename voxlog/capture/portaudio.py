@@ -1,14 +1,25 @@
 """PortAudio, found when it is needed: a machine without it logs recordings all the same."""
 
 import importlib
+import os
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
 from voxlog.errors import InputError
 
-__all__ = ["LIBRARY", "Device", "choose", "library", "list_devices", "look_again", "possible_rate"]
+__all__ = [
+    "LIBRARY",
+    "Device",
+    "choose",
+    "library",
+    "list_devices",
+    "look_again",
+    "possible_rate",
+    "silenced",
+]
 
 LIBRARY = threading.RLock()
 """Held while a stream is opened, and while `look_again` ends every stream there is."""
@@ -94,12 +105,31 @@ def possible_rate(device: Device, channels: int) -> int:
     """16,000 samples a second where the device offers that, else its own rate."""
     sounddevice = library()
     try:
-        sounddevice.check_input_settings(
-            device=device.number, channels=channels, dtype="int16", samplerate=PREFERRED_RATE
-        )
+        with silenced():
+            sounddevice.check_input_settings(
+                device=device.number, channels=channels, dtype="int16", samplerate=PREFERRED_RATE
+            )
     except sounddevice.PortAudioError:
         return device.rate
     return PREFERRED_RATE
+
+
+@contextmanager
+def silenced() -> Iterator[None]:
+    """Nothing that is written to stderr meanwhile is seen, by whomever.
+
+    PortAudio and ALSA write there, in many lines, what they report as an error all the same, and
+    would spoil a display. Their writing passes Python by, so the descriptor itself is turned away.
+    """
+    kept = os.dup(2)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def look_again() -> None:
