@@ -7,7 +7,7 @@ import pytest
 
 from tests.follow.cases import CHECKS, FLIGHT, act, weighed
 from tests.follow.scenario import Listed
-from voxlog.follow.evidence import UNHEARD
+from voxlog.follow.evidence import DENIAL, UNHEARD
 
 VALVE, PRESSURE, HOSE, CUE = act(CHECKS, 3), act(CHECKS, 2), act(CHECKS, 4), 2
 
@@ -24,10 +24,10 @@ def test_a_challenge_asks_its_step_only() -> None:
 
 
 def test_an_answer_lists_its_ways_best_first() -> None:
-    found = weighed(CHECKS, valve_closed=3.0, valve_open=4.0)
-    assert heard_at(found.answer) == {VALVE: 4.0}
+    found = weighed(CHECKS, valve_closed=3.0, valve_open=6.0)
+    assert heard_at(found.answer) == {VALVE: 6.0 - DENIAL}
     ways = [(way.act, way.text, way.evidence) for way in found.ways(VALVE)]
-    assert ways == [("deny", "valve open", 4.0), ("confirm", "valve closed", 3.0)]
+    assert ways == [("deny", "valve open", 6.0 - DENIAL), ("confirm", "valve closed", 3.0)]
 
 
 def test_a_value_carries_its_number() -> None:

@@ -50,7 +50,8 @@ GOOD = answer(closed_and_guarded=5.0)
         ([ask()], [answer(affirm=5.0)], {}, "confirmed -"),
         ([ask()], [answer(negative=5.0)], {}, "negative -"),
         ([ask()], [], {}, "unconfirmed -"),
-        ([ask()], [], {"receipt": True}, "unconfirmed -"),
+        ([ask()], [], {"came_back": "receipt"}, "unconfirmed -"),
+        ([ask()], [], {"came_back": "talk"}, "unconfirmed uncertain"),
         # Asked twice, or done before.
         ([ask(6.0), ask()], [GOOD], {}, "confirmed repeated"),
         ([ask()], [GOOD], {"repeated": True}, "confirmed repeated"),
@@ -60,11 +61,14 @@ GOOD = answer(closed_and_guarded=5.0)
         ([ask()], [answer(valve_closed=5.0), answer(14.0, valve_open=5.0)], {}, "negative -"),
         # Confirmed or denied by a thin margin, by a wide one, and two ways to the same sense.
         ([ask()], [answer(valve_closed=5.0, valve_open=4.8)], {}, "confirmed uncertain"),
-        ([ask()], [answer(valve_closed=4.8, valve_open=5.0)], {}, "negative uncertain"),
+        ([ask()], [answer(valve_closed=4.8, valve_open=5.0)], {}, "confirmed uncertain"),
+        ([ask()], [answer(valve_closed=5.0, valve_open=6.8)], {}, "confirmed uncertain"),
+        ([ask()], [answer(valve_closed=5.0, valve_open=7.2)], {}, "negative uncertain"),
+        ([ask()], [answer(valve_closed=5.0, valve_open=9.0)], {}, "negative -"),
         ([ask()], [answer(valve_closed=5.0, valve_open=1.0)], {}, "confirmed -"),
         ([ask()], [answer(valve_closed=5.0, closed_and_guarded=4.9)], {}, "confirmed -"),
         # Hardly more likely an answer than talk.
-        ([ask()], [answer(valve_closed=-3.0)], {}, "confirmed uncertain"),
+        ([ask()], [answer(valve_closed=-4.4)], {}, "confirmed uncertain"),
     ],
 )
 def test_status_and_flags(
@@ -143,8 +147,8 @@ def test_p_falls_with_doubt_in_any_part() -> None:
     clear = judged(3, [ask()], [GOOD]).p
     doubtful = [
         judged(3, [weighed(CHECKS, 10.0, dump_valve=-1.0)], [GOOD]),
-        judged(3, [ask()], [answer(closed_and_guarded=-2.0)]),
-        judged(3, [ask()], [answer(valve_closed=5.0, valve_open=4.0)]),
+        judged(3, [ask()], [answer(closed_and_guarded=-3.5)]),
+        judged(3, [ask()], [answer(valve_closed=5.0, valve_open=5.5)]),
     ]
     assert 0.97 < clear <= 1
     assert all(row.p < 0.9 for row in doubtful)

@@ -6,7 +6,7 @@ import pytest
 
 from voxlog.speech.evidence import Marks, evidence_of
 
-FAIR = Marks(phrase=10.0, pace=-1.0, alike=0.5, chance=-2.0, further=1, numbers=1)
+FAIR = Marks(phrase=10.0, pace=-1.0, alike=0.5, chance=-2.0, further=1, numbers=1, answered=0)
 
 
 @pytest.mark.parametrize(
@@ -18,6 +18,7 @@ FAIR = Marks(phrase=10.0, pace=-1.0, alike=0.5, chance=-2.0, further=1, numbers=
         ({"chance": -0.5}, "a slot with fewer values"),
         ({"further": 0}, "fewer phrases in one breath"),
         ({"numbers": 0}, "no two numbers in a row"),
+        ({"answered": 1}, "a challenge and its own answer"),
     ],
 )
 def test_evidence_rises(better: dict[str, Any], by: str) -> None:

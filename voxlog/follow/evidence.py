@@ -15,7 +15,7 @@ from voxlog.sheet.model import Item, Sheet
 from voxlog.sheet.phrases import Act, Phrase
 from voxlog.speech.utterance import Heard, Utterance
 
-__all__ = ["UNHEARD", "ActEvidence", "Answer", "PhraseIndex", "SideAct", "weigh"]
+__all__ = ["UNHEARD", "ActEvidence", "Answer", "PhraseIndex", "SideAct", "rarity", "weigh"]
 
 Floats = NDArray[np.float64]
 
@@ -77,6 +77,7 @@ class ActEvidence:
     least 0, the evidence of speech that the sheet does not list. resume: step index to evidence.
     answers: step index to the answers of its own words. words: "affirm" and "negative", and which
     steps each may answer. sides: best first. asked: step index to the words of the challenge.
+    position: who speaks on the utterance's channel, "" if that is not known.
     """
 
     utterance: Utterance
@@ -88,6 +89,7 @@ class ActEvidence:
     words: Sequence[tuple[Answer, NDArray[np.bool_]]] = ()
     sides: tuple[SideAct, ...] = ()
     asked: Mapping[int, str] = field(default_factory=dict)
+    position: str = ""
 
     def ways(self, step: int) -> list[Answer]:
         """The ways in which a step may have been answered, best first."""
@@ -125,7 +127,8 @@ class PhraseIndex:
         return self._answered_by[position, act]
 
 
-def _rarity(act: Act) -> float:
+def rarity(act: Act) -> float:
+    """Nats that an answer lost by its sense, whatever was heard."""
     return DENIAL if act == "deny" else 0.0
 
 
@@ -152,12 +155,12 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
                 ask[step], asked[step] = evidence, said.text
         elif phrase.act in _ANSWERS and evidence > least_answer:
             step = index.step_of[phrase.step]
-            found = Answer(phrase.act, said.text, said.value, evidence - _rarity(phrase.act))
+            found = Answer(phrase.act, said.text, said.value, evidence - rarity(phrase.act))
             answers.setdefault(step, []).append(found)
             answer[step] = max(answer[step], found.evidence)
         elif phrase.act in _WORDS and evidence > least_answer:
             sense: Act = "confirm" if phrase.act == "affirm" else "deny"
-            found = Answer(sense, said.text, None, evidence - ANY_ITEM_WORD - _rarity(sense))
+            found = Answer(sense, said.text, None, evidence - ANY_ITEM_WORD - rarity(sense))
             steps = index.answered_by(position, phrase.act)
             words.append((found, steps))
             np.maximum(answer, found.evidence, out=answer, where=steps)
@@ -179,6 +182,7 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
         words=words,
         sides=tuple(sorted(sides, key=lambda side: -side.evidence)),
         asked=asked,
+        position=position,
     )
 
 

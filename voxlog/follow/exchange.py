@@ -10,6 +10,10 @@ from voxlog.sheet.phrases import Act
 
 __all__ = ["Aside", "Exchange", "Resumed", "exchanges"]
 
+ASKED_AFTER_ALL = 3.0
+"""Evidence in nats from which a challenge of a step that was never reached is taken for one."""
+NEAR = 5
+"""Steps that such a challenge may be away from where the run stood."""
 PATIENCE = 15.0
 """Seconds after a challenge in which its answer may come although another step was asked since."""
 
@@ -62,6 +66,7 @@ def exchanges(moves: Sequence[tuple[Move, int]], evidence: Sequence[ActEvidence]
             grouping.side(index, step)
         else:
             grouping.add(index, move, step)
+    grouping.add_forgotten()
     return grouping.found
 
 
@@ -113,6 +118,27 @@ class _Grouping:
             place = len(self.found) - 1
         self._extend(place, move, index)
         self._current = place
+
+    def add_forgotten(self) -> None:
+        """Steps that were asked clearly, between another one and its answer, and never answered."""
+        done = {one.step for one in self.found if isinstance(one, Exchange)}
+        stretch = 0
+        for place, one in enumerate(self.found):
+            stretch += isinstance(one, Resumed)
+            if not isinstance(one, Aside):
+                continue
+            step = self._asked_here(one, done)
+            if step is not None:
+                self.found[place] = Exchange(step, (one.utterance,), (), stretch)
+                done.add(step)
+
+    def _asked_here(self, one: Aside, done: set[int]) -> int | None:
+        """The step not done, near where the run stood, that an aside asks clearly."""
+        heard = self._evidence[one.utterance]
+        near = range(max(0, one.step - NEAR), min(len(heard.ask), one.step + NEAR + 1))
+        step = max(set(near) - done, key=lambda step: heard.ask[step], default=None)
+        least = max(ASKED_AFTER_ALL, heard.side)
+        return step if step is not None and heard.ask[step] > least else None
 
     def _corrected(self, index: int) -> int | None:
         """The exchange whose answer is replaced, where "correction" was said just before."""

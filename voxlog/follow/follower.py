@@ -16,7 +16,7 @@ from voxlog.follow.event import Event
 from voxlog.follow.evidence import UNHEARD, ActEvidence, PhraseIndex, weigh
 from voxlog.follow.exchange import Aside, Exchange, Resumed, exchanges
 from voxlog.follow.judge_aside import Spoken, judge_asides
-from voxlog.follow.judge_item import Standing, judge_cue, judge_item, skipped_step
+from voxlog.follow.judge_item import CameBack, Standing, judge_cue, judge_item, skipped_step
 from voxlog.follow.order import out_of_order
 from voxlog.follow.probability import squash
 from voxlog.sheet.model import Cue, Item, Sheet
@@ -25,8 +25,8 @@ from voxlog.speech.utterance import Utterance
 
 __all__ = ["follow"]
 
-RECEIPT_SECONDS = 10.0
-"""How long after a challenge a bare receipt is taken as what came back."""
+WAITED_SECONDS = 10.0
+"""How long after a challenge what is said is taken as what came back."""
 
 
 def follow(
@@ -78,6 +78,7 @@ class _Run:
         self._happened = happened
         self._end = end
         self._exchanges = [one for one in happened if isinstance(one, Exchange)]
+        self._asides = {one.utterance for one in happened if isinstance(one, Aside)}
         self._misplaced = self._out_of_order()
 
     def events(self) -> list[Event]:
@@ -103,7 +104,7 @@ class _Run:
                     within=self._sheet.seconds_to_answer(step),
                     repeated=exchange.step in done,
                     misplaced=number in self._misplaced,
-                    receipt=self._only_receipt(exchange),
+                    came_back=self._came_back(exchange),
                 )
                 yield judge_item(step, exchange, self._evidence, standing)
             done.add(exchange.step)
@@ -121,15 +122,27 @@ class _Run:
             for place in out_of_order([ranks[self._exchanges[n].step] for n in numbers])
         }
 
-    def _only_receipt(self, exchange: Exchange) -> bool:
+    def _came_back(self, exchange: Exchange) -> CameBack:
+        """What followed a challenge that nothing answered, as long as nothing else was done."""
         if exchange.answers:
-            return False
-        asked = self._evidence[exchange.asks[-1]].utterance.end
-        return any(
-            one.sides[0].act == "receipt" and one.sides[0].evidence > 0
-            for one in self._evidence[exchange.asks[-1] + 1 : exchange.asks[-1] + 3]
-            if one.sides and one.utterance.start - asked < RECEIPT_SECONDS
-        )
+            return "nothing"
+        asked = exchange.asks[-1]
+        end = self._evidence[asked].utterance.end
+        back: CameBack = "nothing"
+        for index in range(asked + 1, len(self._evidence)):
+            one = self._evidence[index]
+            if index not in self._asides or one.utterance.start - end > WAITED_SECONDS:
+                break
+            if one.side > 0:
+                return "receipt" if one.sides[0].act == "receipt" else back
+            if self._may_answer(exchange.step, one.position):
+                back = "talk"
+        return back
+
+    def _may_answer(self, place: int, position: str) -> bool:
+        step = self._steps[place].step
+        stand_ins = step.stand_in if isinstance(step, Item) else ()
+        return position in ("", step.by, *stand_ins)
 
     def _spoken(self) -> Iterator[Spoken]:
         for one in self._happened:

@@ -13,11 +13,15 @@ __all__ = ["Spoken", "judge_asides"]
 SURE_VALUE = 0.60
 THIS_PHASE = 2.0
 """Nats that a phrase of another phase loses."""
-DUE = 1.5
-"""Nats that a level gains by being one still to come, and a time by being due."""
-EXPECTED = 1.0
+DUE = 2.5
+"""Nats that a level gains by being one still to come."""
+DUE_NOW = 4.0
+"""Nats that a time gains by being called when it is due."""
+READ_BACK_RIGHT = 1.5
+"""Nats that a read-back gains by being right: few are not."""
+EXPECTED = 2.0
 """Nats in favour of a phrase of the sheet before anything is heard."""
-LEAST_EVIDENCE = -1.0
+LEAST_EVIDENCE = -2.0
 """Evidence under which an utterance is taken for speech that the sheet does not list."""
 READ_BACK_GRACE = 4.0
 """Seconds after `within` in which the same kind of number still counts as a (late) read-back."""
@@ -91,13 +95,15 @@ class _Asides:
             evidence -= THIS_PHASE
         if side.act == "callout" and side.value in self._due.get((side.phase, side.id), ()):
             evidence += DUE
+        if self._waiting is not None and side.value == self._waiting[1].value:
+            evidence += READ_BACK_RIGHT if side.act == "callout" else 0.0
         if side.act == "elapsed" and side.value is not None:
             elapsed = self._elapsed[side.phase, side.id]
             since = self._since(elapsed, one)
             if since is None:
                 evidence -= THIS_PHASE
             elif abs(since - side.value) <= elapsed.tolerance and side.value in elapsed.due:
-                evidence += DUE
+                evidence += DUE_NOW
         return replace(side, evidence=evidence)
 
     def _since(self, elapsed: Elapsed, one: Spoken) -> float | None:

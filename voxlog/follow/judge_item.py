@@ -2,14 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from voxlog.follow.event import FLAGS, Event, Flag, Status
-from voxlog.follow.evidence import ActEvidence, Answer
+from voxlog.follow.evidence import ActEvidence, Answer, rarity
 from voxlog.follow.exchange import Exchange
 from voxlog.follow.probability import best_of_each, posterior, squash
 from voxlog.sheet.model import Cue, Item
 
-__all__ = ["Standing", "judge_cue", "judge_item", "skipped_step"]
+__all__ = ["CameBack", "Standing", "judge_cue", "judge_item", "skipped_step"]
 
 SURE_ANSWER = 0.70
 SURE_VALUE = 0.60
@@ -18,11 +19,18 @@ SHORTEST_WORD = 0.22
 """Seconds a word of an unbroken count takes at least."""
 EXPECTED_ASK = 2.0
 """Nats that the course adds to a challenge that fits into it."""
-ASKED_FOR = 3.5
+ASKED_FOR = 5.0
 UNASKED_FOR = -2.5
 """Nats that the course adds to an answer, against its being talk: asked for, and not. Less than
 the alignment adds, so that what it had to guess is flagged."""
 
+CameBack = Literal["nothing", "receipt", "talk"]
+_CAME_BACK: dict[CameBack, tuple[float, str]] = {
+    "nothing": (0.9, ""),
+    "receipt": (0.9, "only a receipt"),
+    "talk": (0.3, "what came back was not understood"),
+}
+"""Probability that an item that was asked was not answered, and what to say about it."""
 _STATUS_OF: dict[str, Status] = {"confirm": "confirmed", "value": "confirmed", "deny": "negative"}
 
 
@@ -31,14 +39,14 @@ class Standing:
     """What an item's row needs beside its exchange.
 
     phase: of the item. within: seconds for the answer. repeated: the item was worked through
-    before. misplaced: out of order. receipt: the only thing that came back was a receipt.
+    before. misplaced: out of order. came_back: what followed, if it was not answered.
     """
 
     phase: str
     within: float
     repeated: bool = False
     misplaced: bool = False
-    receipt: bool = False
+    came_back: CameBack = "nothing"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +97,9 @@ def judge_item(
 
 
 def _unanswered(standing: Standing) -> _Verdict:
-    return _Verdict("unconfirmed", None, 0.9, (), "only a receipt" if standing.receipt else "")
+    p, note = _CAME_BACK[standing.came_back]
+    flags: tuple[Flag, ...] = ("uncertain",) if p < SURE_ANSWER else ()
+    return _Verdict("unconfirmed", None, p, flags, note)
 
 
 def _answered(item: Item, ways: Sequence[Sequence[Answer]], expected: float) -> _Verdict:
@@ -103,7 +113,10 @@ def _answered(item: Item, ways: Sequence[Sequence[Answer]], expected: float) -> 
         notes.append("may be no answer")
     denies = posterior(best_of_each((_denies(way), way.evidence) for way in last))
     p_sense = denies[_denies(best)]
-    if p_sense < SURE_ANSWER:
+    by_sound = posterior(
+        best_of_each((_denies(way), way.evidence + rarity(way.act)) for way in last)
+    )
+    if min(p_sense, by_sound[_denies(best)]) < SURE_ANSWER:
         flags.add("uncertain")
         notes.append(f"may be “{next(w.text for w in last if _denies(w) != _denies(best))}”")
     p = p_answer * p_sense

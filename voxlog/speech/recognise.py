@@ -5,6 +5,7 @@ phrases are scored against the audio; both then compete for the same stretch of 
 """
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -16,7 +17,7 @@ from rapidfuzz import fuzz, process
 
 from voxlog.audio.segment import JoinRules, Segment
 from voxlog.numbers.normalise import normalise
-from voxlog.sheet.phrases import Phrase
+from voxlog.sheet.phrases import Act, Phrase
 from voxlog.speech.evidence import Marks, evidence_of
 from voxlog.speech.free_text import free_text
 from voxlog.speech.model import SpeechModel
@@ -42,6 +43,7 @@ LONGER_FROM = 3
 SHORTEST_PHRASE = 0.45
 """Seconds of voice that a further phrase needs."""
 PAUSE_REACH = 0.7
+_ANSWERS: frozenset[Act] = frozenset({"confirm", "deny", "value", "affirm", "negative"})
 KEPT = 24
 """Readings that an utterance keeps."""
 
@@ -86,6 +88,7 @@ class Recogniser:
             node: max(one.chance for one in said) for node, said in self._vocabulary.ends.items()
         }
         self._figures = _figures(self._vocabulary)
+        self._challenges, self._answers = _exchanges(self._vocabulary, phrases)
 
     def utterances(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
         """What was said in a segment; one utterance for each phrase of it, or one in all.
@@ -152,9 +155,13 @@ class Recogniser:
             chance=chance,
             further=len(endings) - 1,
             numbers=sum(one and other for one, other in pairwise(carry)),
+            answered=sum(self._is_answered(one, other) for one, other in pairwise(endings)),
         )
         begun = evidence_of(Marks(phrase=said, pace=0.0, alike=0.0, chance=chance))
         return Reading(endings, marks, begun, evidence_of(marks))
+
+    def _is_answered(self, one: Ending, other: Ending) -> bool:
+        return any(other.node in self._answers[item] for item in self._challenges[one.node])
 
     def _alike(self, endings: tuple[Ending, ...], heard: _Listening) -> float:
         """Likeness of the free text to the phrases, numbers in figures or in words; 0 to 1."""
@@ -170,7 +177,7 @@ class Recogniser:
     ) -> list[Reading]:
         """Readings with another phrase after those that leave voice unexplained."""
         heads = self._promising(readings, heard)
-        followed = search.on([head.endings[-1] for head in heads], NARROW)
+        followed = search.on([head.endings[-1] for head in heads], NARROW, self._own_answers(heads))
         found = [
             self._reading((*heads[head].endings, ending), heard)
             for head, ending in followed
@@ -179,6 +186,13 @@ class Recogniser:
         if found and more > 1:
             found += self._longer(search, found, heard, more - 1)
         return found
+
+    def _own_answers(self, heads: list[Reading]) -> set[int]:
+        """The nodes on the way to what answers the readings' last challenges, numbers aside."""
+        asked = {item for head in heads for item in self._challenges[head.endings[-1].node]}
+        ends = {end for item in asked for end in self._answers[item]}
+        plain = [end for end in ends if self._vocabulary.ends[end][0].value is None]
+        return {node for end in plain for node in self._vocabulary.path(end)}
 
     def _is_same_again(self, one: Ending, other: Ending) -> bool:
         """Whether a phrase only says the one before it again, with whatever number.
@@ -231,6 +245,22 @@ class Recogniser:
 def _starts(segment: Segment) -> int:
     gap = JoinRules().gap
     return 1 + sum(later[0] - earlier[1] >= gap for earlier, later in pairwise(segment.bursts))
+
+
+def _exchanges(
+    vocabulary: Vocabulary, phrases: Sequence[Phrase]
+) -> tuple[dict[int, set[str]], dict[str, set[int]]]:
+    """The items that each ending asks, and the endings that answer each item."""
+    asks: dict[int, set[str]] = {}
+    answers: defaultdict[str, set[int]] = defaultdict(set)
+    for node, said in vocabulary.ends.items():
+        of_node = [phrases[one.phrase] for one in said]
+        asks[node] = {one.step for one in of_node if one.act == "challenge"}
+        for one in of_node:
+            if one.act in _ANSWERS:
+                answers[one.step].add(node)
+    words = answers.pop("", set())
+    return asks, {item: answers[item] | words for item in set().union(*asks.values())}
 
 
 def _figures(vocabulary: Vocabulary) -> dict[int, str]:

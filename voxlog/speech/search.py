@@ -80,10 +80,13 @@ class Search:
         start = _Front(np.array([0]), np.array([row]), np.zeros(1, np.float32), np.array([0]))
         return [ending for _, ending in self._grow(start, following, beam, keep)]
 
-    def on(self, heads: Sequence[Ending], beam: Beam) -> list[tuple[int, Ending]]:
+    def on(
+        self, heads: Sequence[Ending], beam: Beam, keep: Collection[int] = ()
+    ) -> list[tuple[int, Ending]]:
         """Phrases that go on from others, all of them side by side in one beam.
 
-        Returns the index of the head with each phrase that follows it.
+        keep: nodes that are never dropped. Returns the index of the head with each phrase that
+        follows it.
         """
         if not heads:
             return []
@@ -97,7 +100,7 @@ class Search:
         following = np.vstack([head.following for head in heads])
         return [
             (head, replace(ending, said=ending.said - float(said[head])))
-            for head, ending in self._grow(start, following, beam, ())
+            for head, ending in self._grow(start, following, beam, keep)
         ]
 
     def _grow(
