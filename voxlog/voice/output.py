@@ -135,9 +135,10 @@ class FileOutput:
 
     def __init__(self, path: Path, speed: float = 0.0) -> None:
         try:
-            self._file = wave.open(str(path), "wb")  # noqa: SIM115 - closed by `close`
+            self._bytes = path.open("wb")
         except OSError as error:
             raise InputError(f"{path}: {error.strerror}; name another file") from None
+        self._file = wave.open(self._bytes, "wb")  # noqa: SIM115 - closed by `close`
         self._file.setnchannels(1)
         self._file.setsampwidth(2)
         self._rate = 0
@@ -162,3 +163,4 @@ class FileOutput:
         if not self._rate:
             self._file.setframerate(16_000)  # a WAV file without sounds is a WAV file
         self._file.close()
+        self._bytes.close()

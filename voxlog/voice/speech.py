@@ -77,6 +77,8 @@ class _Hibari:
 
     def _samples(self, text: str) -> NDArray[np.int16]:
         words = speakable(text)[:_LONGEST]
+        if not any(sign.isalnum() for sign in words):
+            return np.zeros(0, dtype=np.int16)  # it would breathe
         wave = np.asarray(self._engine(words, seed=0), dtype=np.float64)
         loudest = float(np.max(np.abs(wave), initial=0.0))
         if loudest == 0.0:

@@ -1,0 +1,107 @@
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from voxlog.audio import RATE
+from voxlog.audio.burst import Burst
+from voxlog.audio.segment import Segment
+from voxlog.voice.own_voice import OWN_LIKENESS, is_own_voice, likeness, sort_segments
+
+
+def samples(seconds: float) -> int:
+    return round(seconds * RATE)
+
+
+def segment(*bursts: tuple[float, float], channel: int = 0) -> Segment:
+    """Bursts in seconds, with the padding that segments have."""
+    voice = tuple(Burst(samples(start), samples(end)) for start, end in bursts)
+    return Segment(channel, voice[0].start - 1600, voice[-1].end + 1600, voice)
+
+
+SPANS = ((samples(10), samples(12)), (samples(20), samples(23)))
+
+
+@pytest.mark.parametrize(
+    ("bursts", "own"),
+    [
+        ([(10.0, 12.0)], True),
+        ([(10.3, 12.3)], True),  # heard late, by the delay of the devices
+        ([(10.3, 10.9), (11.1, 12.3)], True),  # in two bursts
+        ([(12.5, 13.5)], False),  # an answer after it; only its first tenth is in the delay
+        ([(8.0, 9.9)], False),
+        ([(8.0, 11.0)], False),  # somebody was speaking when it began
+        ([(11.5, 15.0)], False),  # somebody went on when it was over
+        ([(9.8, 12.4)], True),  # a little before is the voice model's soft edge
+        ([(10.0, 12.0), (20.0, 23.0)], True),
+        ([(10.0, 10.5), (14.0, 17.0)], False),
+    ],
+)
+def test_by_time(bursts: list[tuple[float, float]], own: bool) -> None:
+    assert is_own_voice(segment(*bursts), SPANS) is own
+
+
+def test_spans_that_touch_once_delayed_count_once() -> None:
+    touching = ((samples(10), samples(11)), (samples(11), samples(12)))
+    assert not is_own_voice(segment((10.0, 15.0)), touching)
+
+
+def test_without_spans_everything_is_the_crew() -> None:
+    some = [segment((1.0, 2.0)), segment((3.0, 4.0))]
+    assert sort_segments(some, ()) == (tuple(some), ())
+
+
+def test_sorting_keeps_the_order_and_every_segment() -> None:
+    some = [segment((float(n), n + 0.8), channel=n % 2) for n in range(1, 30)]
+    crew, own = sort_segments(some, SPANS)
+    assert [s.start // RATE for s in own] == [9, 10, 11, 19, 20, 21, 22]
+    assert sorted((*crew, *own), key=lambda s: s.start) == some
+
+
+def test_a_shorter_delay_is_kept_to() -> None:
+    late = segment((12.1, 12.5))
+    assert is_own_voice(late, SPANS)
+    assert not is_own_voice(late, SPANS, longest_delay=samples(0.05))
+
+
+# --- by sound -----------------------------------------------------------------------------------
+
+
+def speech_like(seconds: float, seed: int) -> NDArray[np.float64]:
+    """Noise that swells and fades like syllables, four a second."""
+    lots = np.random.default_rng(seed)
+    knots = lots.uniform(0, 1, round(seconds * 8)) ** 2
+    loudness = np.interp(np.arange(samples(seconds)), np.arange(len(knots)) * RATE / 8, knots)
+    return np.asarray(0.3 * loudness * lots.standard_normal(samples(seconds)))
+
+
+def heard(
+    played: NDArray[np.float64], delay_s: float, gain: float, noise: float
+) -> NDArray[np.int16]:
+    lots = np.random.default_rng(99)
+    whole = np.zeros(len(played) + samples(0.6))
+    start = samples(delay_s)
+    whole[start : start + len(played)] = gain * played
+    whole += noise * lots.standard_normal(len(whole))
+    return np.asarray(np.clip(whole, -1, 1) * 32767, dtype=np.int16)
+
+
+@pytest.mark.parametrize("delay_s", [0.0, 0.1, 0.35, 0.59])
+@pytest.mark.parametrize(("gain", "noise"), [(1.0, 0.0), (0.05, 0.0005), (-0.3, 0.005)])
+def test_its_own_sound_is_known_at_any_delay(delay_s: float, gain: float, noise: float) -> None:
+    played = speech_like(3.0, seed=1)
+    captured = heard(played, delay_s, gain, noise)
+    assert likeness(captured, np.asarray(played * 32767, dtype=np.int16)) > OWN_LIKENESS
+
+
+@pytest.mark.parametrize("seed", range(2, 12))
+def test_another_voice_at_the_same_time_is_not(seed: int) -> None:
+    played = np.asarray(speech_like(3.0, seed=1) * 32767, dtype=np.int16)
+    captured = heard(speech_like(3.0, seed), 0.2, 1.0, 0.001)
+    assert likeness(captured, played) < OWN_LIKENESS
+
+
+@pytest.mark.parametrize("count", [0, 100, 20_000])
+def test_silence_and_scraps_are_like_nothing(count: int) -> None:
+    played = np.asarray(speech_like(1.0, seed=1) * 32767, dtype=np.int16)
+    assert likeness(np.zeros(count, dtype=np.int16), played) == 0.0
+    assert likeness(heard(speech_like(1.0, 1), 0.1, 1.0, 0.0), played[:count][:100]) == 0.0
