@@ -102,6 +102,28 @@ def test_nothing_is_fetched(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @needs_voice
+def test_its_sound_is_told_from_a_crew(voice: speech.Speech) -> None:
+    """By the practice recording: at no place is a crew's speech taken for the tool's."""
+    import soundfile
+    import soxr
+
+    from tests.conftest import ROOT
+    from voxlog.voice.own_voice import OWN_LIKENESS, likeness
+
+    crew, rate = soundfile.read(ROOT / "samples_synthetic" / "demo.flac", dtype="int16")
+    assert rate == 16_000
+    crew = crew[:, 0] if crew.ndim == 2 else crew
+    for text in (*ANSWERS, "no open items"):
+        played = np.asarray(soxr.resample(voice.samples(text), voice.rate, 16_000), np.int16)
+        count = len(played) + 9_600
+        leaked = crew[:count].astype(np.float64) * 0.02
+        leaked[4_000 : 4_000 + len(played)] += played * 0.1
+        assert likeness(leaked.astype(np.int16), played) > OWN_LIKENESS
+        for start in range(0, len(crew) - count, 160_000):
+            assert likeness(crew[start : start + count], played) < OWN_LIKENESS
+
+
+@needs_voice
 @pytest.mark.slow
 def test_a_recogniser_understands_it(voice: speech.Speech, tmp_path: Path) -> None:
     """An outside ear: the words of each answer, as the speech model transcribes them freely."""

@@ -21,11 +21,19 @@ LONGEST_DELAY: Final = RATE * 6 // 10
 """Samples from a span's start until a channel has it: 0.1 s asked of each device, and room."""
 
 OWN_LIKENESS: Final = 0.7
-"""From here on (0 to 1) a channel's sound follows what was played."""
+"""From here on (0 to 1) a channel's sound is what was played.
+
+Of seven answers, picked up 20 dB softer with noise 10 dB under them, all are 0.86 or more; another
+answer of the same voice is up to 0.64, a crew's speech (285 places of the practice recording) 0.52.
+"""
 
 _MOST: Final = 0.6  # of a segment's voice must lie where the tool spoke
 _HOP: Final = RATE // 50
-_SMALLEST: Final = 1e-4  # of full scale; below it is no sound
+_WINDOW: Final = 512
+_RANGE_HZ: Final = (300.0, 3400.0)
+_BANDS: Final = 12
+_FLOOR: Final = 0.03  # of a band's mean power: what is softer does not count
+_SMALLEST: Final = 1e-6  # of the power of a window at full scale; below it is no sound
 
 
 class Sorted(NamedTuple):
@@ -77,26 +85,35 @@ def _within(start: int, end: int, spans: Sequence[tuple[int, int]], longest_dela
 def likeness(
     captured: NDArray[np.int16], played: NDArray[np.int16], longest_delay: int = LONGEST_DELAY
 ) -> float:
-    """How well a channel's loudness follows what was played, 0 to 1, at the delay that fits best.
+    """How well a channel's sound follows what was played, 0 to 1, at the delay that fits best.
 
     captured: the channel from the span's start on, for as long as the span and the delay. Both at
-    16,000 samples a second. The loudness in steps of 20 ms is compared (the correlation of its
-    logarithm), which a small loudspeaker, an echo or noise leave as it is.
+    16,000 samples a second. What is compared is how the loudness of each of a few bands of an
+    intercom's range changes in steps of 20 ms (the correlation of its logarithm, each band less
+    its own mean), which a small loudspeaker or a room hardly alters.
     """
-    heard, said = _loudness(captured), _loudness(played)
+    heard, said = _bands(captured), _bands(played)
     if len(said) < 2 or len(heard) < len(said):
         return 0.0
     delays = range(min(longest_delay // _HOP, len(heard) - len(said)) + 1)
     return max(0.0, *(_correlation(heard[d : d + len(said)], said) for d in delays))
 
 
-def _loudness(samples: NDArray[np.int16]) -> NDArray[np.float64]:
-    steps = len(samples) // _HOP
-    frames = samples[: steps * _HOP].reshape(steps, _HOP).astype(np.float64) / 32768
-    return np.asarray(np.log(np.sqrt(np.mean(frames**2, axis=1)) + _SMALLEST))
+def _bands(samples: NDArray[np.int16]) -> NDArray[np.float64]:
+    """Loudness, one row a step and one column a band."""
+    steps = (len(samples) - _WINDOW) // _HOP + 1
+    if steps < 1:
+        return np.zeros((0, _BANDS))
+    wave = samples.astype(np.float64) / 32768
+    frames = np.lib.stride_tricks.sliding_window_view(wave, _WINDOW)[::_HOP]
+    power = np.abs(np.fft.rfft(frames * np.hanning(_WINDOW), axis=1)) ** 2
+    edges = np.geomspace(*_RANGE_HZ, _BANDS + 1) * _WINDOW / RATE
+    bands = np.add.reduceat(power, edges.astype(int), axis=1)[:, :_BANDS]
+    floor = _FLOOR * bands.mean(axis=0) + _SMALLEST
+    return np.asarray(np.log(bands + floor))
 
 
 def _correlation(first: NDArray[np.float64], second: NDArray[np.float64]) -> float:
-    one, two = first - first.mean(), second - second.mean()
-    size = float(np.sqrt((one @ one) * (two @ two)))
-    return float(one @ two) / size if size > 0 else 0.0
+    one, two = first - first.mean(axis=0), second - second.mean(axis=0)
+    size = float(np.sqrt(np.sum(one * one) * np.sum(two * two)))
+    return float(np.sum(one * two)) / size if size > 0 else 0.0
