@@ -99,7 +99,7 @@ def shown(change: Change, sheet: Sheet) -> Row:
 def row_text(event: Event, sheet: Sheet) -> str:
     """A row in one line: what it is about, what was heard, what is the matter with it."""
     if event.kind == "note":
-        return ": ".join(filter(None, (event.note, event.heard))) or "talk"
+        return event.note or event.heard or "talk"
     if event.kind in ("hold", "resume"):
         return f"{event.kind}: {event.heard}"
     value = "" if event.value is None else f" {format_value(event.value, event.unit)}"

@@ -133,6 +133,7 @@ def _match(
 ) -> tuple[dict[int, Event], list[Event]]:
     """Number to the event that the row has become, and the events that are new."""
     matching = _Matching(before, after)
+    matching.join(lambda row: row)
     matching.join(lambda row: (_step(row), row.start, row.value))
     matching.join(lambda row: (_step(row), row.start) if row.status != "skipped" else None)
     matching.join_near()

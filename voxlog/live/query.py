@@ -20,7 +20,7 @@ __all__ = ["Query", "hear_queries", "note_of", "take_out_queries"]
 
 PATIENCE = 6.0
 """Seconds after a bare call-word or "mark" in which the next words on the channel belong to it."""
-ALIKE = 85.0
+ALIKE = 80.0
 """Likeness in percent from which the free text counts as having the words: it writes "log book"."""
 SURELY_ELSE = 3.0
 """Nats from which a phrase of the sheet is believed rather than the free text."""
