@@ -88,5 +88,18 @@ def test_after_a_gap_the_clock_says_how_long_it_was(away_s: float, lost: int) ->
     assert not any(one for _, one in after)
 
 
+@pytest.mark.parametrize("seconds_before", [1, 5])
+def test_blocks_that_came_late_before_the_gap_hide_nothing(seconds_before: int) -> None:
+    """The program is held up for two seconds, gets two blocks more, then opens the device again."""
+    placing = Arrivals(RATE)
+    times = arrivals(seconds_before * 20)
+    held_up = times[-1] + 2_000_000_000
+    for time in [*times, held_up, held_up + 1000]:
+        _, lost = placing.place(SIZE, time)
+        assert lost == 0
+    _, lost = placing.place_after_gap(SIZE, held_up + 100_000_000)
+    assert lost == round(2.1 * RATE) - 3 * SIZE
+
+
 def test_the_first_block_of_all_has_lost_nothing() -> None:
     assert Arrivals(RATE).place_after_gap(SIZE, 123) == (0, 0)

@@ -29,7 +29,6 @@ class Arrivals:
     def __init__(self, rate: int) -> None:
         self._rate = rate
         self._next = 0
-        self._last_ns: int | None = None
         self._recent: deque[tuple[int, int]] = deque()  # (arrival, lateness) of this window
         self._usual_ns: int | None = None  # the least lateness of a window before
 
@@ -43,22 +42,25 @@ class Arrivals:
         """
         late_ns = self._lateness(count + dropped, arrived_ns)
         missing = self._missing(arrived_ns, late_ns)
-        lost = dropped + missing
-        return self._put(count, arrived_ns, lost)
+        return self._put(count, dropped + missing)
 
     def place_after_gap(self, count: int, arrived_ns: int) -> tuple[int, int]:
-        """The same for the first block after the device was away: all since the last is lost."""
-        lost = 0
-        if self._last_ns is not None:
-            lost = max(0, round((arrived_ns - self._last_ns) * self._rate / 1e9) - count)
+        """The same for the first block after the device was opened again.
+
+        It goes by the lateness before the gap: the last blocks then may have come late themselves.
+        """
+        usual_ns = self._usual_ns
+        if usual_ns is None:
+            usual_ns = min((late for _, late in self._recent), default=None)
+        late_ns = self._lateness(count, arrived_ns)
+        lost = 0 if usual_ns is None else max(0, round((late_ns - usual_ns) * self._rate / 1e9))
         self._recent.clear()
         self._usual_ns = None
-        return self._put(count, arrived_ns, lost)
+        return self._put(count, lost)
 
-    def _put(self, count: int, arrived_ns: int, lost: int) -> tuple[int, int]:
+    def _put(self, count: int, lost: int) -> tuple[int, int]:
         first = self._next + lost
         self._next = first + count
-        self._last_ns = arrived_ns
         return first, lost
 
     def _lateness(self, count: int, arrived_ns: int) -> int:

@@ -31,8 +31,9 @@ from voxlog.errors import InputError
 __all__ = ["DeviceSource", "open_device"]
 
 BLOCKS_A_SECOND = 20
-LATENCY_SECONDS = 0.1
-"""Buffer asked of the audio system; more is safer on a busy machine, and later."""
+LATENCY_SECONDS = 0.2
+"""Buffer asked of the audio system. On a device without a sound server between, the program may be
+held up for so long before samples are lost; behind one (PulseAudio) 1.0 made blocks 0.3 s late."""
 
 QUEUE_BLOCKS = 30 * BLOCKS_A_SECOND
 GONE_SECONDS = 1.0
@@ -138,7 +139,7 @@ class DeviceSource:
         patience_s, opening = OPENING_SECONDS, 0
         while True:
             try:
-                arrival = self._queue.get(timeout=patience_s)
+                arrival = self._wait(patience_s)
             except Empty:
                 patience_s = OPENING_SECONDS
                 self._see_to_it()
@@ -157,6 +158,16 @@ class DeviceSource:
             yield Block(samples, first, clock, arrival.wall_ns, lost)
         if not self._opener.is_alive():
             self._stream.close()
+
+    def _wait(self, seconds: float) -> _Arrival | None:
+        """Twice half as long: where the whole program was held up, the device's call comes too.
+
+        To open the device again would throw away what the audio system kept meanwhile.
+        """
+        try:
+            return self._queue.get(timeout=seconds / 2)
+        except Empty:
+            return self._queue.get(timeout=seconds / 2)
 
     def stop(self) -> None:
         self._stopped.set()
