@@ -17,11 +17,15 @@ from voxlog.errors import InputError
 
 @pytest.fixture
 def fake(monkeypatch: pytest.MonkeyPatch) -> FakeSounddevice:
-    """Devices of which one gives no audio for a tenth of a second when it is away."""
-    monkeypatch.setattr(module, "GONE_SECONDS", 0.1)
-    monkeypatch.setattr(module, "OPENING_SECONDS", 0.3)
-    monkeypatch.setattr(module, "RETRY_SECONDS", 0.02)
     return install(monkeypatch)
+
+
+@pytest.fixture
+def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A device without audio for a third of a second is taken to be away."""
+    monkeypatch.setattr(module, "GONE_SECONDS", 0.3)
+    monkeypatch.setattr(module, "OPENING_SECONDS", 0.6)
+    monkeypatch.setattr(module, "RETRY_SECONDS", 0.02)
 
 
 class Listener:
@@ -111,7 +115,9 @@ def test_a_device_in_use_is_one_line(
     assert capfd.readouterr() == ("", "")
 
 
-def test_a_device_that_vanishes_is_opened_again_by_its_name(fake: FakeSounddevice) -> None:
+def test_a_device_that_vanishes_is_opened_again_by_its_name(
+    fake: FakeSounddevice, impatient: None
+) -> None:
     """Under another number, after it was not there for a while, and refused once."""
     listener = Listener(open_device("usb", 2))
     listener.wait_for(3)
@@ -145,7 +151,7 @@ def test_a_device_that_vanishes_is_opened_again_by_its_name(fake: FakeSounddevic
     assert [block.lost for block in blocks[before + 1 :]] == [0] * (len(blocks) - before - 1)
 
 
-def test_while_it_is_away_it_can_be_stopped(fake: FakeSounddevice) -> None:
+def test_while_it_is_away_it_can_be_stopped(fake: FakeSounddevice, impatient: None) -> None:
     listener = Listener(open_device("usb"))
     listener.wait_for(1)
     fake.silent.set()
@@ -153,7 +159,7 @@ def test_while_it_is_away_it_can_be_stopped(fake: FakeSounddevice) -> None:
     wait_until(lambda: fake.looked_again >= 1)
     started = time.monotonic()
     listener.end()
-    assert time.monotonic() - started < 1
+    assert time.monotonic() - started < 3
 
 
 def test_what_nobody_takes_is_counted_and_holds_nothing_up(

@@ -345,7 +345,7 @@ def test_a_disk_that_stalls_holds_nobody_up(
     started = time.monotonic()
     for block in blocks_of(NOISE):
         journal.push(block)
-    assert time.monotonic() - started < 0.2
+    assert time.monotonic() - started < 2  # and the gate is shut for ten
     if stalled == "sync":
         wait_until(lambda: journal.held_bytes == 0)
         assert np.array_equal(kept(tmp_path), NOISE)
