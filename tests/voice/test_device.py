@@ -4,6 +4,7 @@ import subprocess
 import threading
 import time
 from collections.abc import Iterator
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,9 @@ from tests.capture.sound_server import RATE, SoundServer, sound_server, why_not
 from voxlog.errors import InputError
 from voxlog.voice.output import DeviceOutput
 from voxlog.voice.own_voice import LONGEST_DELAY
+from voxlog.voice.speech import MISSING, load_speech
 from voxlog.voice.tone import tone
+from voxlog.voice.voice import Voice
 
 pytestmark = [
     pytest.mark.slow,
@@ -83,6 +86,24 @@ def test_what_is_played_is_heard_in_its_span(server: SoundServer, rate: int) -> 
     assert played.start_ns <= loud[0]
     assert loud[-1] <= played.end_ns + 1e9 * LONGEST_DELAY / RATE
     assert 0.8 < (loud[-1] - loud[0]) / 1e9 < 1.3  # four tones of 0.24 s
+
+
+@pytest.mark.skipif(find_spec("hibari") is None, reason=MISSING)
+def test_an_answer_starts_within_two_seconds_of_its_question(server: SoundServer) -> None:
+    voice = Voice(DeviceOutput(server.device), load_speech())
+    monitor = Monitor(server)
+    took = []
+    for minutes in range(3, 8):  # new words each time: nothing is kept ready
+        asked = time.monotonic_ns()
+        voice.answer(f"at 25,000 ft for {minutes} minutes")
+        while not monitor.loud() or monitor.loud()[-1] < asked:
+            time.sleep(0.02)
+        took.append((next(t for t in monitor.loud() if t > asked) - asked) / 1e9)
+        time.sleep(3.5)
+    voice.close()
+    monitor.close()
+    print(f"answers start after {', '.join(f'{seconds:.2f}' for seconds in took)} s")
+    assert max(took) < 1.0  # the recogniser needs the other second
 
 
 def test_a_server_that_goes_and_comes_back(server: SoundServer) -> None:

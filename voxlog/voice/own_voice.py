@@ -24,7 +24,7 @@ OWN_LIKENESS: Final = 0.7
 """From here on (0 to 1) a channel's sound is what was played.
 
 Of seven answers, picked up 20 dB softer with noise 10 dB under them, all are 0.86 or more; another
-answer of the same voice is up to 0.64, a crew's speech (285 places of the practice recording) 0.52.
+answer of the same voice is up to 0.50, a crew's speech (285 places of the practice recording) 0.43.
 """
 
 _MOST: Final = 0.6  # of a segment's voice must lie where the tool spoke

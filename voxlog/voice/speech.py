@@ -27,6 +27,8 @@ MISSING: Final = (
 _MODEL: Final = Path("assets") / "hibari.onnx"
 _SHA256: Final = "5f70741d4e900f4e85d0037498736cc1b3e1b9a63a13546a5da1e63abf4fccd8"
 _PEAK: Final = 0.5  # full scale = 1
+_FLOOR: Final = 0.02  # of the peak; before and after, a third of a second is softer than this
+_MARGIN_S: Final = 0.03
 _KEPT: Final = 64  # answers kept ready; the same few come again
 _LONGEST: Final = 400  # characters; no advice is longer, and longer text would hold up the rest
 
@@ -83,6 +85,9 @@ class _Hibari:
         loudest = float(np.max(np.abs(wave), initial=0.0))
         if loudest == 0.0:
             return np.zeros(0, dtype=np.int16)
+        heard = np.flatnonzero(np.abs(wave) > _FLOOR * loudest)
+        margin = round(_MARGIN_S * self.rate)
+        wave = wave[max(0, heard[0] - margin) : heard[-1] + margin]
         samples = np.asarray(np.round(wave * (_PEAK / loudest) * 32767), dtype=np.int16)
         samples.setflags(write=False)
         return samples
