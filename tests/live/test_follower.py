@@ -147,6 +147,32 @@ def test_a_late_answer_corrects_the_row_that_was_reported() -> None:
     assert kinds == [(Added, 1, "unconfirmed"), (Corrected, 1, "confirmed")]
 
 
+def test_two_segments_heard_again_as_one_replace_what_they_were_heard_as() -> None:
+    whole = scenario_of(ASKED, "3.0  attendant  loud and clear")
+    halves = scenario_of("3.0  attendant  loud", "3.4  attendant  clear").utterances
+    live = follower(whole)
+    live.push(whole.utterances[0])
+    live.push(*halves)
+    live.push(whole.utterances[1], instead_of=halves)
+    live.finish(whole.end)
+    assert Counter(row.event for row in live.rows) == Counter(map(rounded, whole.events()))
+
+
+def test_a_doubtful_go_word_waits_for_the_rest_of_the_count() -> None:
+    scenario = scenario_of(
+        "1.0  conductor  mask off on my mark",
+        "4.0  conductor  three  -4  now  -3",
+        "7.0  conductor  now",
+        sheet="flight",
+    )
+    live = follower(scenario)
+    reported = [
+        [change.event.start for change in live.push(one) if change.event.kind == "cue"]
+        for one in scenario.utterances
+    ]
+    assert reported == [[], [], [7.0]]
+
+
 def test_nothing_heard_is_an_empty_run_until_it_ends() -> None:
     scenario = scenario_of(ASKED)
     live = follower(scenario)

@@ -5,7 +5,14 @@ import pytest
 from tests.live.small import call, cue, item, listed, said
 from voxlog.follow.event import Event
 from voxlog.live.follower import LiveFollower
-from voxlog.live.gate import advise, begun, furthest, open_behind, open_message, open_of
+from voxlog.live.gate import (
+    Gatekeeper,
+    furthest,
+    open_behind,
+    open_message,
+    open_of,
+    still_open,
+)
 from voxlog.live.state import OpenItem
 
 CLOSED = [item(10, 1), item(20, 2), item(30, 4), item(40, 5)]
@@ -58,7 +65,7 @@ SHEET = listed().sheet
     ],
 )
 def test_a_gate_says_what_is_open(before: list[Event], new: Event, text: str) -> None:
-    found = advise(SHEET, before, [*before, new])
+    found = Gatekeeper(SHEET, before).advise([*before, new])
     assert [one.text for one in found] == ([text] if text else [])
     assert [one.step for one in found] == ([new.item] if text else [])
 
@@ -67,20 +74,41 @@ def test_a_phases_gate_is_passed_once() -> None:
     """The phase was opened by its first step; later ones of it are no gate."""
     before = [item(10, 1), item(50, 6)]
     again = Event(70, 72, "item", "ascent", "6", status="unconfirmed", flags=("repeated",))
-    assert advise(SHEET, before, [*before, again]) == []
+    assert Gatekeeper(SHEET, before).advise([*before, again]) == []
 
 
-def test_while_nothing_new_begins_nothing_is_said() -> None:
+def test_a_gate_is_advised_on_once_however_its_row_changes() -> None:
+    """As the count is heard, the row of a cue may lose its certainty and win it again."""
+    gates, done = Gatekeeper(SHEET), [*CLOSED, item(60, 7)]
+    texts = [
+        [one.text for one in gates.advise(rows)]
+        for rows in (
+            done,
+            [*done, cue(70, "unconfirmed")],
+            [*done, Event(72, 73, "cue", "exposure", "masks-off", p=0.2)],
+            done,
+            [*done, cue(74)],
+            [*done, cue(74), item(80, 8)],
+            [*done, cue(74), item(80, 8), cue(200)],
+        )
+    ]
+    watch = ["open: item 3, outside watch"]
+    assert texts == [[], watch, [], [], [], [], watch]
+
+
+def test_advice_is_over_when_all_of_it_is_closed() -> None:
     rows = [item(10, 1), item(50, 6, "unconfirmed")]
-    answered = [item(10, 1), item(50, 6)]
-    assert begun(SHEET, rows, answered) == []
-    assert begun(SHEET, rows, rows) == []
-    assert begun(SHEET, answered, [*answered, item(80, 6, "confirmed", "repeated")]) == [5]
+    (advice,) = Gatekeeper(SHEET, rows[:1]).advise(rows)
+    assert still_open(SHEET, advice, rows) == "open: item 2, oxygen supply, and 2 more"
+    rows += [item(60, 2), item(62, 5)]
+    assert still_open(SHEET, advice, rows) == "open: item 4, inner door"
+    assert still_open(SHEET, advice, [*rows, item(70, 4)]) == ""
 
 
 def test_the_advice_comes_with_the_words_of_the_gate() -> None:
     """Through the follower: it is said at the challenge, not when it is answered."""
     live = LiveFollower(SHEET, listed().phrases)
+    gates = Gatekeeper(SHEET)
     said_at = []
     for start, words in [
         (1, "intercom check"),
@@ -93,7 +121,7 @@ def test_the_advice_comes_with_the_words_of_the_gate() -> None:
         (33, "three two one now"),
     ]:
         live.push(said(start, words))
-        said_at += [(start, one.text) for one in advise(SHEET, live.previous, live.events)]
+        said_at += [(start, one.text) for one in gates.advise(live.events)]
     assert said_at == [
         (10, "open: item 2, oxygen supply, and 2 more"),
         (30, "open: item 3, outside watch"),

@@ -6,11 +6,11 @@ up while it went.
 
 Some rows say that something was not heard. They are held back until it has had its time: an item
 that was asked and not answered, a callout that waits for its read-back, what was passed over, and
-words of the sheet that fit nowhere yet.
+words that fit nowhere yet.
 """
 
 from bisect import insort
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from voxlog.follow.event import Event
@@ -37,8 +37,9 @@ PATIENCE = 15.0
 """Seconds in which an answer may come although the run went on; as in follow/exchange."""
 LATER_STEPS = 2
 """Steps begun after one that was passed over that make it certain before that."""
-TALK = 0.5
-"""Probability of a note under which its words may yet find their place in the sheet."""
+DOUBTFUL = 0.5
+"""Probability under which the words of a note may yet find their place in the sheet, and a go word
+may yet prove to be one of the count before it."""
 GRACE = 4.0
 """Seconds beyond `within` in which a late answer or read-back mostly comes."""
 
@@ -79,8 +80,14 @@ class LiveFollower:
     utterances: list[Utterance] = field(default_factory=list, init=False)
     _only_at_end: int = field(default=0, init=False)
 
-    def push(self, *heard: Utterance) -> list[Change]:
-        """Take in what was heard, in any order; the newest utterance's end is taken as now."""
+    def push(self, *heard: Utterance, instead_of: Collection[Utterance] = ()) -> list[Change]:
+        """Take in what was heard, in any order; the newest utterance's end is taken as now.
+
+        instead_of: utterances pushed before that these replace, because their segments were heard
+        again as one (speech/rejoin.py).
+        """
+        if instead_of:
+            self.utterances = [one for one in self.utterances if one not in instead_of]
         for one in heard:
             insort(self.utterances, one, key=lambda each: (each.start, each.channel))
         now = max((one.end for one in self.utterances), default=0.0)
@@ -135,7 +142,7 @@ class LiveFollower:
                 or any(_has_begun(row) and row.start > event.end for row in self._steps(event))
                 or any(is_same_row(row.event, event) for row in self.rows)
             )
-        if event.kind == "note" and event.p < TALK:
+        if event.kind in ("note", "cue") and event.p < DOUBTFUL:
             is_reported = any(is_same_row(row.event, event) for row in self.rows)
             return is_reported or now - event.end >= PATIENCE
         return True

@@ -1,4 +1,4 @@
-"""Gates and what is open: advice when a step begins whose forerunners are not all closed. Pure.
+"""Gates and what is open: advice when a step begins whose forerunners are not closed. Pure.
 
 An item is closed when its last row is confirmed and within its limits. Whatever else the log has of
 it, or nothing, leaves it open. The advice never stops anything.
@@ -12,7 +12,15 @@ from voxlog.live.state import OpenItem
 from voxlog.sheet.gates import gated_items, has_gate
 from voxlog.sheet.model import Item, Sheet
 
-__all__ = ["Advice", "advise", "begun", "furthest", "open_behind", "open_message", "open_of"]
+__all__ = [
+    "Advice",
+    "Gatekeeper",
+    "furthest",
+    "open_behind",
+    "open_message",
+    "open_of",
+    "still_open",
+]
 
 SURE = 0.5
 """Probability of a row under which a step is not taken to have begun: advice makes a sound."""
@@ -28,30 +36,46 @@ class Advice:
     text: str
 
 
-def advise(sheet: Sheet, before: Sequence[Event], after: Sequence[Event]) -> list[Advice]:
-    """The advice for each gate that was begun between two states of the log; mostly none.
+class Gatekeeper:
+    """Watches for gates being begun. It remembers which were, so that none is advised on twice.
 
-    before, after: all rows, in order of time, as they were before and after the newest utterance.
+    Args:
+        sheet: with its gates, or without any.
+        events: what had happened before it was there, for a run that is taken up again.
     """
-    advice = []
-    for place in begun(sheet, before, after):
-        if has_gate(sheet, place):
-            phase = sheet.steps[place].phase.id
-            opens = not any(_has_begun(row) and row.phase == phase for row in before)
-            found = open_of(gated_items(sheet, place, opens_phase=opens), after)
-            if found:
-                advice.append(Advice(sheet.steps[place].step.key, found, open_message(found)))
-    return advice
+
+    def __init__(self, sheet: Sheet, events: Sequence[Event] = ()) -> None:
+        self._sheet = sheet
+        self._times = _times_begun(sheet, events)
+        self._phases = _phases_begun(events)
+
+    def advise(self, events: Sequence[Event]) -> list[Advice]:
+        """The advice for each gate that was begun since the last call; mostly none.
+
+        events: all rows so far, in order of time (LiveFollower.events). A step is begun when it is
+        asked, announced, or its go word said; done again later it is begun again. An answer that
+        nobody asked for begins nothing, nor does a doubtful row.
+        """
+        now = _times_begun(self._sheet, events)
+        begun = [place for place, times in now.items() if times > self._times.get(place, 0)]
+        advice = [self._advice(place, events) for place in sorted(begun)]
+        self._times |= {place: now[place] for place in begun}
+        self._phases |= _phases_begun(events)
+        return [one for one in advice if one is not None]
+
+    def _advice(self, place: int, events: Sequence[Event]) -> Advice | None:
+        if not has_gate(self._sheet, place):
+            return None
+        phase, step = self._sheet.steps[place]
+        wanted = gated_items(self._sheet, place, opens_phase=phase.id not in self._phases)
+        found = open_of(wanted, events)
+        return Advice(step.key, found, open_message(found)) if found else None
 
 
-def begun(sheet: Sheet, before: Iterable[Event], after: Iterable[Event]) -> list[int]:
-    """Places of the steps begun between two states: asked, announced, or the go word said.
-
-    A step done again later counts again. An answer alone begins nothing, nor does a doubtful row.
-    """
-    started = _times_begun(sheet, before)
-    now = _times_begun(sheet, after)
-    return [place for place, times in sorted(now.items()) if times > started.get(place, 0)]
+def still_open(sheet: Sheet, advice: Advice, events: Iterable[Event]) -> str:
+    """What an advice comes to by now, for the display; "" when all of it is closed."""
+    numbers = {one.number for one in advice.open}
+    return open_message(open_of((item for item in sheet.items if item.key in numbers), events))
 
 
 def furthest(sheet: Sheet, events: Iterable[Event]) -> int:
@@ -118,6 +142,10 @@ def _times_begun(sheet: Sheet, events: Iterable[Event]) -> dict[int, int]:
         if _has_begun(row) and NOT_ASKED not in row.note and row.item in places:
             times[places[row.item]] = times.get(places[row.item], 0) + 1
     return times
+
+
+def _phases_begun(events: Iterable[Event]) -> set[str]:
+    return {row.phase for row in events if _has_begun(row)}
 
 
 def _has_begun(row: Event) -> bool:
