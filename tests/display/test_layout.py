@@ -1,10 +1,12 @@
 import math
+from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.conftest import ROOT
 from tests.display.usual import usual
 from voxlog.display.layout import layout
 from voxlog.display.letters import draw
@@ -18,6 +20,7 @@ from voxlog.live.state import (
     Row,
     RunState,
 )
+from voxlog.sheet.load import load_sheet
 
 
 def screen(state: RunState, width: int, height: int, *, is_ascii: bool = False) -> list[str]:
@@ -118,6 +121,24 @@ def test_many_open_items_are_counted() -> None:
     assert line == (
         "! OPEN 29: 1 hoses connected (skipped); 2 hoses connected (skipped); and 27 more"
     )
+
+
+@pytest.mark.parametrize("size", [(80, 24), (160, 50)])
+@pytest.mark.parametrize("path", sorted((ROOT / "grammars").glob("*.yaml")), ids=lambda p: p.stem)
+def test_every_item_of_the_shipped_sheets_is_large(path: Path, size: tuple[int, int]) -> None:
+    for item in load_sheet(path).items:
+        due = DueItem(str(item.number), item.ask[0], item.by)
+        lines = screen(usual(due=due), *size)
+        assert f"{item.number} {item.by}".upper() not in lines
+        assert item.ask[0].upper() not in lines
+        assert any("▀" in line or "█" in line for line in lines[2:6])
+
+
+def test_figures_in_ordinary_type_are_whole() -> None:
+    lines = screen(usual(), 80, 24, is_ascii=True)
+    assert [" ".join(line.split()) for line in lines if "42:15" in line] == [
+        "42:15 2:05 25,000 45 s ago 12:30 17:30 left ! 2"
+    ]
 
 
 TEXT = st.text(max_size=30)

@@ -118,7 +118,8 @@ def _drawn(block: _Block, scale: int, width: int) -> list[Text]:
     if scale == 0 or not block.text:
         return _small(block, width)
     lines = wrap(block.text, width, scale)
-    if not lines or len(lines) > block.most_lines:
+    more = 1 if scale == 1 and block.most_lines > 1 else 0  # rather than ordinary type
+    if not lines or len(lines) > block.most_lines + more:
         return []
     rows = [row for line in lines for row in (*draw(line, scale), *_space_under(scale))]
     return [Text(row.ljust(width), style=block.style) for row in rows]

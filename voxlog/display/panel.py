@@ -93,10 +93,17 @@ def figures(facts: Sequence[Fact], width: int, room: int, *, is_ascii: bool) -> 
         if total <= width and rows_of(scale, "figures") + 2 <= room:
             spread = (width - total) // len(columns)
             return _large_figures(shown, [column + spread for column in columns], scale)
-    columns = [width // len(facts)] * len(facts)
+    plain = [_plain_figure(fact) for fact in facts]
+    columns = [max(len(fact.label), len(cell)) + 1 for fact, cell in zip(facts, plain, strict=True)]
+    spread = (width - sum(columns)) // len(facts)
+    columns = (
+        [column + spread for column in columns]
+        if spread >= 0
+        else ([width // len(facts)] * len(facts))
+    )
     return [
         _joined([Text(fact.label.upper(), style=_FAINT) for fact in facts], columns),
-        _joined([_plain_figure(fact) for fact in facts], columns),
+        _joined(plain, columns),
     ]
 
 
