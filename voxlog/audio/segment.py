@@ -6,6 +6,7 @@ than the recogniser's window.
 """
 
 from collections.abc import Iterable, Sequence
+from copy import copy
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
@@ -101,6 +102,17 @@ class Joiner:
         """Where the next segment starts, padding included; None while nothing is held."""
         first = self._chain[0] if self._chain else self._run
         return None if first is None else self._padded_start(first)
+
+    def pending(self) -> tuple[Segment, ...]:
+        """What is over and would be returned if nothing followed, oldest first.
+
+        A count may yet join these segments to one, so that they are not ready; but they can be
+        listened to, so that an answer need not wait for a count that does not come.
+        """
+        ahead = copy(self)
+        ahead._chain, ahead._run, ahead._ready = list(self._chain), None, []
+        ahead._close_chain()
+        return tuple(ahead._ready)
 
     def push(self, burst: Burst) -> list[Segment]:
         """Takes the next burst, which begins where or after the last one ended."""

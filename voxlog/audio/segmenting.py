@@ -94,6 +94,16 @@ class Segmenter:
         self._forget(until)
         return ready
 
+    def pending(self) -> list[Speech]:
+        """Speech that is over but not returned yet: a count may go on, or its turn is not come.
+
+        What is returned later may be this, or hold several of these.
+        """
+        waiting = [*self._held]
+        for channel in self._channels:
+            waiting += channel.joiner.pending()
+        return [(segment, self._audio.cut(segment)) for segment in waiting]
+
     def finish(self) -> list[Speech]:
         """Ends all speech that is still open and returns it."""
         ready = self._push(_stack(map(Denoiser.finish, self._denoisers)))

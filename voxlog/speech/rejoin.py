@@ -16,7 +16,7 @@ from voxlog.audio import RATE
 from voxlog.audio.segment import Segment
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["LONGEST_PAUSE", "Listened", "rejoined"]
+__all__ = ["LONGEST_PAUSE", "Listened", "as_one", "rejoined"]
 
 Floats = NDArray[np.float32]
 
@@ -58,14 +58,14 @@ def rejoined(
         if before is None:
             held[one.segment.channel] = one
             continue
-        both = _as_one(before, one, again)
+        both = as_one(before, one, again)
         if both is None:
             yield before
         held[one.segment.channel] = both or one
     yield from sorted(held.values(), key=lambda one: one.segment.start)
 
 
-def _as_one(
+def as_one(
     before: Listened, after: Listened, again: Callable[[Segment, Floats], tuple[Utterance, ...]]
 ) -> Listened | None:
     """Both as one segment, if they may be a phrase and are a better one than each alone."""

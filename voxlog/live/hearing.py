@@ -1,0 +1,72 @@
+"""Recognise speech while a run goes: each stretch at once, and again when more of it is known.
+
+A short answer is listened to as soon as it is over, although it may yet prove to be a part of a
+countdown; a phrase with a pause in it is heard in halves first. What was heard of the parts is then
+replaced. At the end of a run all is as it would be for a finished recording.
+"""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voxlog.audio.segment import Segment
+from voxlog.speech.rejoin import Listened, as_one
+from voxlog.speech.utterance import Utterance
+
+__all__ = ["Hearing", "News"]
+
+Floats = NDArray[np.float32]
+
+KEPT = 8
+"""Segments a channel that may still be replaced: a count, and what came before it."""
+
+
+class News(NamedTuple):
+    """What was heard, and which of what was heard before it replaces."""
+
+    heard: tuple[Utterance, ...] = ()
+    instead_of: tuple[Utterance, ...] = ()
+
+
+class Hearing:
+    """What was heard so far, channel by channel.
+
+    recognise: turns a segment and its samples into utterances.
+    """
+
+    def __init__(self, recognise: Callable[[Segment, Floats], tuple[Utterance, ...]]) -> None:
+        self._recognise = recognise
+        self._parts: dict[int, list[tuple[Segment, ...]]] = {}
+        self._last: dict[int, list[Listened]] = {}
+
+    def is_known(self, segment: Segment) -> bool:
+        """Whether this very segment was listened to, alone or as part of another."""
+        return any(segment in parts for parts in self._parts.get(segment.channel, ()))
+
+    def hear(self, segment: Segment, audio: Floats) -> News:
+        """Listen to a segment that is not known; segments of a channel come in their order."""
+        last = self._last.setdefault(segment.channel, [])
+        parts = self._parts.setdefault(segment.channel, [])
+        replaced = self._drop_parts(segment, last, parts)
+        one = Listened(segment, audio, self._recognise(segment, audio))
+        of_one: tuple[Segment, ...] = (segment,)
+        both = as_one(last[-1], one, self._recognise) if last else None
+        if both is not None:
+            replaced += last.pop().utterances
+            one, of_one = both, (*parts.pop(), segment)
+        last.append(one)
+        parts.append(of_one)
+        del last[:-KEPT], parts[:-KEPT]
+        return News(one.utterances, replaced)
+
+    def _drop_parts(
+        self, segment: Segment, last: list[Listened], parts: list[tuple[Segment, ...]]
+    ) -> tuple[Utterance, ...]:
+        """Forget what is a part of this segment; what was heard of it."""
+        replaced: tuple[Utterance, ...] = ()
+        while last and set(last[-1].segment.bursts) & set(segment.bursts):
+            replaced = last.pop().utterances + replaced
+            parts.pop()
+        return replaced
