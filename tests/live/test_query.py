@@ -105,6 +105,21 @@ def test_a_mark_takes_what_is_said_next_on_its_channel() -> None:
     assert [one.start for one in left] == [11.5, 20]
 
 
+def test_the_text_of_a_mark_confirms_and_denies_nothing() -> None:
+    """The recogniser parts a breath into phrases, each with the free text of the whole."""
+    text = "logbook mark door shut but ajar again"
+    heard = [
+        said(10, "logbook mark", 5.0, text=text),
+        said(11.2, "door shut", 5.0, text=text),
+        said(11.9, "ajar", 5.0, text=text),
+        said(30, "talk"),
+    ]
+    known = listed()
+    (found,) = queries(*heard)
+    assert (found.words, found.end) == ("door shut but ajar again", heard[2].end)
+    assert [one.start for one in take_out_queries(heard, known.sheet, known.phrases)] == [30]
+
+
 @pytest.mark.parametrize(
     ("words", "note"),
     [
@@ -165,3 +180,24 @@ def test_a_sheet_without_questions_has_none_taken_out() -> None:
     assert take_out_queries(heard, known.sheet, known.phrases) == heard
     assert hear_queries(heard, known.sheet, known.phrases) == []
     assert "logbook" in SHEET
+
+
+def test_each_question_is_to_be_answered_once_when_it_is_understood() -> None:
+    known = listed()
+    live = LiveFollower(known.sheet, known.phrases)
+    lines = [
+        said(1, "logbook open items"),
+        said(5, "intercom check"),
+        said(10, "logbook"),
+        said(12, "free talk", text="open items"),
+        said(20, "logbook mark"),
+        said(22, "the visor is fogging up"),
+        said(40, "logbook correction item four"),
+    ]
+    asked = []
+    for one in lines:
+        live.push(one)
+        asked.append([query.act for query in live.asked])
+    assert asked == [["ask-open"], [], [], ["ask-open"], ["mark"], [], ["correct-item"]]
+    marks = [row.event.note for row in live.rows if row.event.note.startswith("mark")]
+    assert marks == ["mark: the visor is fogging up"]

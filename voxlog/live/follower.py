@@ -25,10 +25,10 @@ from voxlog.live.provisional import (
     difference,
     is_same_row,
 )
-from voxlog.live.query import hear_queries, note_of, take_out_queries
+from voxlog.live.query import Query, hear_queries, note_of, take_out_queries
 from voxlog.log.record import rounded
 from voxlog.sheet.model import Callout, Item, Sheet
-from voxlog.sheet.phrases import Phrase
+from voxlog.sheet.phrases import Act, Phrase
 from voxlog.speech.utterance import Utterance
 
 __all__ = ["LiveFollower", "follow_run"]
@@ -66,7 +66,8 @@ class LiveFollower:
     next new row. These three are given for a run that is taken up again: pushing all that was
     heard before at once then gives what its log lacks.
     events: all that the follower makes of the run so far, also what is held back; what a display
-    shows. previous: the same before the last call. Events are on the log's grid of samples.
+    shows; on the log's grid of samples. asked: the questions first understood by the last push,
+    to be answered now; a bare call-word is none.
     """
 
     sheet: Sheet
@@ -76,8 +77,9 @@ class LiveFollower:
     first: dict[int, Event] = field(default_factory=dict)
     next_number: int = 1
     events: list[Event] = field(default_factory=list, init=False)
-    previous: list[Event] = field(default_factory=list, init=False)
+    asked: list[Query] = field(default_factory=list, init=False)
     utterances: list[Utterance] = field(default_factory=list, init=False)
+    _known: set[tuple[int, float, Act]] = field(default_factory=set, init=False)
     _only_at_end: int = field(default=0, init=False)
 
     def push(self, *heard: Utterance, instead_of: Collection[Utterance] = ()) -> list[Change]:
@@ -91,7 +93,7 @@ class LiveFollower:
         for one in heard:
             insort(self.utterances, one, key=lambda each: (each.start, each.channel))
         now = max((one.end for one in self.utterances), default=0.0)
-        self.previous = self.events
+        self.asked = self._new_queries()
         # What lies at the end itself only says that the recording might have ended here.
         rows = [row for row in self._followed(now) if row.status != "skipped" or row.start < now]
         self.events = [rounded(row) for row in rows]
@@ -99,12 +101,10 @@ class LiveFollower:
 
     def tick(self, now: float) -> list[Change]:
         """What has become certain by the time alone; now: seconds recorded so far."""
-        self.previous = self.events
         return self._report(now)
 
     def finish(self, end: float) -> list[Change]:
         """The final pass; end: length of the recording."""
-        self.previous = self.events
         self.events = [rounded(row) for row in self._followed(end)]
         made = self._take(changes(self.rows, self.events, self.next_number))
         self._only_at_end = sum(isinstance(change, Added) for change in made)
@@ -113,6 +113,17 @@ class LiveFollower:
     def difference(self) -> Difference:
         """How what was reported while the run went compares with the final pass; after finish."""
         return difference(self.first, self.rows, self._only_at_end)
+
+    def _new_queries(self) -> list[Query]:
+        """A mark counts once: its words may come later and change its row only."""
+        found = {
+            (one.channel, one.start, one.act): one
+            for one in hear_queries(self.utterances, self.sheet, self.phrases)
+            if one.act != "call-word"
+        }
+        new = [query for key, query in found.items() if key not in self._known]
+        self._known |= found.keys()
+        return new
 
     def _followed(self, end: float) -> list[Event]:
         return follow_run(self.utterances, self.sheet, self.phrases, end, self.positions)

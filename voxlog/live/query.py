@@ -20,6 +20,8 @@ __all__ = ["Query", "hear_queries", "note_of", "take_out_queries"]
 
 PATIENCE = 6.0
 """Seconds after a bare call-word or "mark" in which the next words on the channel belong to it."""
+BREATH = 1.0
+"""Seconds at most between two utterances of one segment."""
 ALIKE = 80.0
 """Likeness in percent from which the free text counts as having the words: it writes "log book"."""
 SURELY_ELSE = 3.0
@@ -105,7 +107,11 @@ def _found(
         if query is None:
             continue
         places: tuple[int, ...] = (place,)
-        if query.act == "call-word" or (query.act == "mark" and not query.words):
+        if query.act == "mark" and query.words:
+            # Its words may have been taken for phrases of the sheet: "mark, visor up and fogging".
+            places = _one_breath(utterances, place)
+            query = replace(query, end=utterances[places[-1]].end, heard=normalise(one.text))
+        elif query.act in ("call-word", "mark"):
             after = _next_on_channel(utterances, place)
             following = None if after is None else utterances[after]
             joined = following and _joined(query, following, asked, phrases)
@@ -154,6 +160,18 @@ def _words_of_mark(text: str, asked: AskByVoice) -> str | None:
                 found.append((likeness, -count))
     likeness, count = max(found, default=(0.0, 0))
     return " ".join(said[-count:]) if likeness >= ALIKE else None
+
+
+def _one_breath(utterances: Sequence[Utterance], place: int) -> tuple[int, ...]:
+    """The utterance and those that were made of the same segment: they share its free text."""
+    places = [place]
+    for after in range(place + 1, len(utterances)):
+        last, one = utterances[places[-1]], utterances[after]
+        if one.start - last.end > BREATH:
+            break
+        if (one.channel, one.text) == (last.channel, last.text):
+            places.append(after)
+    return tuple(places)
 
 
 def _next_on_channel(utterances: Sequence[Utterance], place: int) -> int | None:
