@@ -5,13 +5,12 @@ Nothing here decides anything; each line is a stage of its own folder.
 
 import os
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,10 +28,11 @@ from voxlog.log.digest import file_sha256
 from voxlog.log.folder import AudioFile, RunFacts, RunFolder
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.model import Sheet
-from voxlog.sheet.phrases import Phrase, sheet_phrases
+from voxlog.sheet.phrases import sheet_phrases
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.model_files import find_model
 from voxlog.speech.recognise import Recogniser
+from voxlog.speech.record import utterance_record
 from voxlog.speech.rejoin import Listened, rejoined
 from voxlog.speech.utterance import Utterance
 
@@ -99,7 +99,7 @@ def log_recording(
         events = follow(utterances, sheet, phrases, seconds, request.positions)
         warnings = (*recording.warnings, *check.warnings())
         facts = _facts(request, sheet, recording, model, store, warnings)
-        folder.save(facts, (_as_json(one, phrases) for one in utterances), events)
+        folder.save(facts, (utterance_record(one, phrases) for one in utterances), events)
     return RunResult(sheet, tuple(events), warnings, seconds)
 
 
@@ -173,23 +173,3 @@ def _facts(
         },
         warnings=warnings,
     )
-
-
-def _as_json(utterance: Utterance, phrases: Sequence[Phrase]) -> dict[str, Any]:
-    """An utterance as a line of utterances.jsonl; times in milliseconds, evidence in millinats."""
-    return {
-        "channel": utterance.channel + 1,
-        "start_ms": round(utterance.start * 1000),
-        "end_ms": round(utterance.end * 1000),
-        "text": utterance.text,
-        "heard": [
-            {
-                "text": heard.sayable.text,
-                "act": phrases[heard.sayable.phrase].act,
-                "step": phrases[heard.sayable.phrase].step,
-                "value": None if heard.sayable.value is None else f"{heard.sayable.value:g}",
-                "evidence_millinats": round(heard.evidence * 1000),
-            }
-            for heard in utterance.heard
-        ],
-    }

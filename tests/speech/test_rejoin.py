@@ -20,9 +20,9 @@ def segment(start: float, end: float, channel: int = 0) -> Segment:
     return Segment(channel, burst.start - PADDING, burst.end + PADDING, (burst,))
 
 
-def utterance(where: Segment, evidence: float) -> Utterance:
+def utterance(where: Segment, evidence: float, words: str = "") -> Utterance:
     start, end = where.bursts[0][0] / RATE, where.bursts[-1][1] / RATE
-    heard = (Heard(Sayable(f"{evidence}", 0), evidence),)
+    heard = (Heard(Sayable(words or f"{evidence}", 0), evidence),)
     return Utterance(where.channel, start, end, ((start, end),), "", heard)
 
 
@@ -35,13 +35,14 @@ def listened(start: float, end: float, evidence: float, channel: int = 0) -> Lis
 class Again:
     """Recognises everything with the same evidence for each burst, and remembers what it heard."""
 
-    def __init__(self, evidence: float) -> None:
+    def __init__(self, evidence: float, words: str = "") -> None:
         self.asked: list[tuple[Segment, Floats]] = []
         self._evidence = evidence
+        self._words = words
 
     def __call__(self, where: Segment, audio: Floats) -> tuple[Utterance, ...]:
         self.asked.append((where, audio))
-        return (utterance(where, self._evidence * len(where.bursts) / 2),)
+        return (utterance(where, self._evidence * len(where.bursts) / 2, self._words),)
 
 
 PAUSE = 0.25
@@ -110,3 +111,8 @@ def test_channels_keep_their_order_and_nothing_is_lost() -> None:
     ]
     found = list(rejoined(parts, Again(0.0)))
     assert sorted(found, key=lambda one: one.segment.start) == parts
+
+
+def test_a_phrase_stretched_over_what_follows_it_explains_nothing() -> None:
+    parts = [listened(1.0, 2.0, 6.8), listened(2.0 + PAUSE, 2.8, -0.5)]
+    assert list(rejoined(parts, Again(7.1, words="6.8"))) == parts

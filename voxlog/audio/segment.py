@@ -6,7 +6,6 @@ than the recogniser's window.
 """
 
 from collections.abc import Iterable, Sequence
-from copy import copy
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
@@ -109,10 +108,14 @@ class Joiner:
         A count may yet join these segments to one, so that they are not ready; but they can be
         listened to, so that an answer need not wait for a count that does not come.
         """
-        ahead = copy(self)
-        ahead._chain, ahead._run, ahead._ready = list(self._chain), None, []
-        ahead._close_chain()
-        return tuple(ahead._ready)
+        is_count = len(self._chain) >= self._rules.chain_length
+        found: list[Segment] = []
+        taken_until = self._taken_until
+        for run in [_joined(self._chain)] if is_count else self._chain:
+            start = max(run.start - self._rules.padding, taken_until)
+            taken_until = run.end + self._rules.padding
+            found.append(Segment(self._channel, start, taken_until, run.bursts))
+        return tuple(found)
 
     def push(self, burst: Burst) -> list[Segment]:
         """Takes the next burst, which begins where or after the last one ended."""

@@ -44,6 +44,7 @@ __all__ = [
     "disk_errors",
     "folder_files",
     "header_of",
+    "refuse_taken",
     "sync_directory",
 ]
 
@@ -116,7 +117,7 @@ class RunFolder:
         """Take the place before the long work starts; InputError if it is taken or unwritable."""
         path = Path(os.path.abspath(path))
         with disk_errors(path):
-            _refuse_taken(path)
+            refuse_taken(path)
             partial = path.with_name(path.name + ".partial")
             path.parent.mkdir(parents=True, exist_ok=True)
             try:
@@ -244,7 +245,8 @@ def _pretty_json(value: Mapping[str, Any]) -> bytes:
     return (json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode()
 
 
-def _refuse_taken(path: Path) -> None:
+def refuse_taken(path: Path) -> None:
+    """InputError where a run folder cannot be made because something stands there."""
     if path.is_symlink() or (path.exists() and not path.is_dir()):
         raise InputError(f"{path}: a file or a link stands there; name another folder")
     if path.is_dir() and any(path.iterdir()):

@@ -1,21 +1,86 @@
-"""Finish the folder of a run that was recorded live: the final pass, and the folder in its place.
+"""The folder of a run that is recorded live: there from the first second, finished at the end.
 
-While the run goes the folder is built under another name, as folder.py does it, with the audio, the
-sheet and the live log in it. Everything here can be done again after it was broken off.
+    sheet.yaml, run.json            at the start, and again at the end when everything is known
+    audio/channel-N.au              while the run goes; channel-N.flac at its end
+    events.jsonl                    line by line (live_log.py)
+    utterances.jsonl, events.csv    at the end
+
+A folder whose log is not closed is one of a run that goes on or was broken off: verifying says so,
+and resuming finishes it. Everything here can be done again after it was broken off.
 """
 
+import json
 import os
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
+from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from voxlog.errors import InputError
 from voxlog.follow.event import Event
 from voxlog.log.digest import bytes_sha256
-from voxlog.log.folder import RunFacts, clock_of, disk_errors, folder_files, sync_directory
+from voxlog.log.folder import (
+    CHAINED,
+    RunFacts,
+    clock_of,
+    disk_errors,
+    folder_files,
+    header_of,
+    refuse_taken,
+    sync_directory,
+)
 from voxlog.log.live_log import LiveLog
 
-__all__ = ["finish_folder", "put_in_place"]
+__all__ = ["Begun", "begin_folder", "finish_folder", "put_in_place", "read_begun"]
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """What a run was begun with. positions: 0-based channel to position. source: of the audio."""
+
+    model: str
+    positions: Mapping[int, str]
+    source: str
+    start: datetime | None
+
+
+def begin_folder(path: Path, facts: RunFacts) -> LiveLog:
+    """Make the folder and begin its log; InputError if the place is taken or cannot be written.
+
+    facts: as far as they are known; the settings name `positions` and `source`.
+    """
+    path = Path(os.path.abspath(path))
+    with disk_errors(path):
+        refuse_taken(path)
+        path.mkdir(parents=True, exist_ok=True)
+        files = folder_files(facts, path, (), ())
+        for name in ("sheet.yaml", "run.json"):
+            _replace_through(path / name, files[name])
+    return LiveLog.create(path / CHAINED, header_of(facts))
+
+
+def read_begun(path: Path) -> Begun:
+    """What a run that was broken off was begun with; InputError if its folder does not say."""
+    try:
+        run = json.loads((path / "run.json").read_bytes())
+        settings, start = run["settings"], run["clock"]["start"]
+        return Begun(
+            model=run["model"]["name"],
+            positions={int(number) - 1: name for number, name in settings["positions"].items()},
+            source=settings["source"],
+            start=None if start is None else datetime.fromisoformat(start),
+        )
+    except OSError as error:
+        raise InputError(
+            f"{path}: not the folder of a run (run.json: {error.strerror}); name one that is"
+        ) from error
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
+        raise InputError(
+            f"{path / 'run.json'}: not of a run that was recorded live, or damaged; "
+            "name the folder of one that was broken off"
+        ) from error
 
 
 def finish_folder(

@@ -97,8 +97,31 @@ class Recogniser:
         """
         text, readings = self.read(segment, audio)
         best = max(readings, key=lambda reading: reading.evidence)
-        return tuple(
+        return self._parted(segment, audio, best) or tuple(
             self._utterance(segment, text, readings, best, part)
+            for part in range(len(best.endings))
+        )
+
+    def _parted(self, segment: Segment, audio: Floats, whole: Reading) -> tuple[Utterance, ...]:
+        """The two sides of a segment's widest pause by themselves, if that accounts for more.
+
+        An answer can come so quickly that it is in one segment with its challenge.
+        """
+        voiced = sum(end - start for start, end in segment.bursts) / SAMPLES_PER_SECOND
+        said = seconds_to_say(self._words(whole.endings))
+        if len(whole.endings) > 1 or voiced - said < SHORTEST_PHRASE or len(segment.bursts) < 2:
+            return ()
+        found = []
+        for side in _sides(segment):
+            part = audio[side.start - segment.start : side.end - segment.start]
+            text, readings = self.read(side, part)
+            found.append((side, text, readings, max(readings, key=lambda one: one.evidence)))
+        least = min(best.evidence for *_, best in found)
+        if least <= 0 or sum(best.evidence for *_, best in found) <= whole.evidence:
+            return ()
+        return tuple(
+            self._utterance(side, text, readings, best, part)
+            for side, text, readings, best in found
             for part in range(len(best.endings))
         )
 
@@ -245,6 +268,18 @@ class Recogniser:
 def _starts(segment: Segment) -> int:
     gap = JoinRules().gap
     return 1 + sum(later[0] - earlier[1] >= gap for earlier, later in pairwise(segment.bursts))
+
+
+def _sides(segment: Segment) -> tuple[Segment, Segment]:
+    """A segment of several bursts cut in the middle of its widest pause."""
+    pauses = [later[0] - earlier[1] for earlier, later in pairwise(segment.bursts)]
+    place = pauses.index(max(pauses)) + 1
+    left, right = segment.bursts[:place], segment.bursts[place:]
+    middle = (left[-1].end + right[0].start) // 2
+    return (
+        Segment(segment.channel, segment.start, middle, left),
+        Segment(segment.channel, middle, segment.end, right),
+    )
 
 
 def _exchanges(

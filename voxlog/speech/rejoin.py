@@ -44,6 +44,11 @@ class Listened(NamedTuple):
         heard = self.utterances[0].heard if self.utterances else ()
         return max(0.0, heard[0].evidence) if heard else 0.0
 
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The phrases that it was heard as, first to last."""
+        return tuple(one.heard[0].sayable.text for one in self.utterances if one.heard)
+
 
 def rejoined(
     listened: Iterable[Listened], again: Callable[[Segment, Floats], tuple[Utterance, ...]]
@@ -68,7 +73,10 @@ def rejoined(
 def as_one(
     before: Listened, after: Listened, again: Callable[[Segment, Floats], tuple[Utterance, ...]]
 ) -> Listened | None:
-    """Both as one segment, if they may be a phrase and are a better one than each alone."""
+    """Both as one segment, if they may be a phrase and are a better one than each alone.
+
+    What is only one of the two phrases again, stretched over both, leaves the other unexplained.
+    """
     if not _may_be_one(before, after):
         return None
     segment = Segment(
@@ -79,7 +87,8 @@ def as_one(
     )
     audio = _spliced(before, after)
     both = Listened(segment, audio, again(segment, audio))
-    return both if both.evidence > before.evidence + after.evidence else None
+    is_new = both.words not in (before.words, after.words)
+    return both if is_new and both.evidence > before.evidence + after.evidence else None
 
 
 def _may_be_one(before: Listened, after: Listened) -> bool:

@@ -1,0 +1,274 @@
+"""A run being logged while it goes: what the threads of a recording share.
+
+    intake thread   source -> journal (disk) -> samples that wait
+    ear thread      samples -> segments -> utterances -> rows -> log, advice, answers
+    voice thread    tone and words (voice/voice.py)
+    main thread     the display, until the run is stopped; then `finish`
+
+Audio waits for nothing. If listening falls behind, it goes on with the newest speech, says so, and
+comes back to what it passed over when there is time, at the end at the latest.
+"""
+
+import threading
+import time
+from collections import deque
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
+
+from voxlog.audio import RATE
+from voxlog.audio.segment import Segment
+from voxlog.audio.segmenting import Segmenter
+from voxlog.follow.event import Event
+from voxlog.live.ask import answer
+from voxlog.live.follower import LiveFollower
+from voxlog.live.gate import Advice, Gatekeeper, still_open
+from voxlog.live.glance import run_state
+from voxlog.live.hearing import Hearing, News
+from voxlog.live.intake import Intake
+from voxlog.live.provisional import Added, Change, Corrected
+from voxlog.live.query import hear_queries
+from voxlog.live.state import ChannelState, RunState
+from voxlog.log.live_log import LiveLog, advice_record, note_record, row_record, spoken_record
+from voxlog.speech.utterance import Utterance
+from voxlog.voice.own_voice import is_own_voice
+from voxlog.voice.voice import Spoken, Voice
+
+__all__ = ["Latency", "Session", "change_record", "rows_of"]
+
+Floats = NDArray[np.float32]
+Speech = tuple[Segment, Floats]
+
+TAKE_S = 0.1
+TICK_S = 0.5
+BEHIND_S = 20.0
+"""Audio not listened to yet from which on older speech is passed over."""
+SHOWN_ROWS = 12
+LATENCIES_KEPT = 10_000
+
+
+class Latency(NamedTuple):
+    """Seconds of voice in a segment, and seconds from its end until its rows were in the log."""
+
+    voiced: float
+    seconds: float
+
+
+class Session:
+    """One run. `start` it, show `state()` now and then, and `finish` it after the intake stopped.
+
+    Args:
+        follower: with the rows of before, for a run that is taken up again.
+        recognise: turns a segment and its samples into utterances.
+        intake: not started yet.
+        log: of the run.
+    """
+
+    def __init__(
+        self,
+        follower: LiveFollower,
+        recognise: Callable[[Segment, Floats], tuple[Utterance, ...]],
+        intake: Intake,
+        log: LiveLog,
+    ) -> None:
+        self.latencies: deque[Latency] = deque(maxlen=LATENCIES_KEPT)
+        self._follower = follower
+        self._recognise = recognise
+        self._intake = intake
+        self._log = log
+        self._voice: Voice | None = None
+        self._hearing = Hearing(self._recognise)
+        self._gates = Gatekeeper(follower.sheet, follower.events)
+        self._advice: Advice | None = None
+        self._answer = ""
+        self._answered: set[tuple[int, float]] = set()
+        self._newest: deque[Change] = deque(maxlen=SHOWN_ROWS)
+        self._passed_over: deque[Speech] = deque()
+        self._passed: set[Segment] = set()
+        self._is_behind = False
+        self._heard_s = 0.0
+        self._ticked_s = 0.0
+        self._segmenter: Segmenter | None = None
+        self._ear = threading.Thread(target=self._listen, name="ear", daemon=True)
+
+    def start(self, voice: Voice | None = None) -> None:
+        """Begin to record and to listen. voice: speaks advice and answers; None for silence."""
+        self._voice = voice
+        self._intake.start()
+        self._ear.start()
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the source ended and all of it was listened to."""
+        return not self._ear.is_alive()
+
+    def finish(self) -> None:
+        """Wait for the listener, and follow the whole run once more."""
+        self._ear.join()
+        self._report(self._follower.finish(self._intake.seconds))
+
+    def spoken(self, spoken: Spoken) -> None:
+        """Keep what the voice said, or why not; for the voice to call."""
+        start, end = (
+            round(max(0.0, self._intake.seconds_at(moment)) * RATE)
+            for moment in (spoken.start_ns, spoken.end_ns)
+        )
+        if spoken.fault:
+            self._log.append(note_record("warning", start, f"not spoken: {spoken.fault}"))
+        else:
+            self._log.append(spoken_record(start, end, spoken.text))
+
+    def state(self) -> RunState:
+        """What a display shows now."""
+        events = self._follower.events
+        levels = self._intake.levels
+        fault = self._intake.source_fault or self._log.fault
+        positions = self._follower.positions
+        channels = tuple(
+            ChannelState(positions.get(n, f"channel {n + 1}"), level.rms_dbfs, level.warning)
+            for n, level in enumerate(levels)
+        )
+        gate = still_open(self._follower.sheet, self._advice, events) if self._advice else ""
+        recorder = RunState(
+            channels=channels,
+            recording=not fault,
+            fault=fault,
+            gate=gate,
+            answer=self._answer,
+            behind_s=max(0.0, self._intake.seconds - self._heard_s),
+        )
+        now = self._intake.seconds
+        newest = list(self._newest)
+        return run_state(
+            self._follower.sheet, events, now, list(self._follower.rows), newest, recorder
+        )
+
+    def _listen(self) -> None:
+        """The ear's thread: until the intake is over and everything was listened to."""
+        with threadpool_limits(1):
+            while (samples := self._intake.take(TAKE_S)) is not None:
+                try:
+                    self._take(samples)
+                except Exception as error:  # noqa: BLE001 - the recording must go on whatever fails here
+                    self._complain(error)
+            if self._segmenter is not None:
+                for segment, audio in self._segmenter.finish():
+                    self._hear_once(segment, audio)
+            while self._passed_over:
+                self._catch_up()
+
+    def _complain(self, error: Exception) -> None:
+        text = f"a stretch of speech was not listened to: {type(error).__name__}: {error}"
+        self._log.append(note_record("warning", self._now(), text))
+
+    def _take(self, samples: Floats) -> None:
+        if self._segmenter is None:
+            self._segmenter = Segmenter(len(samples))
+        ready = self._segmenter.push(samples) if samples.shape[1] else []
+        self._heard_s += samples.shape[1] / RATE
+        self._watch_backlog()
+        speech = [*ready, *self._segmenter.pending()]
+        for segment, audio in sorted(speech, key=lambda one: (one[0].channel, one[0].start)):
+            self._hear_once(segment, audio)
+        if self._heard_s - self._ticked_s >= TICK_S:
+            self._ticked_s = self._heard_s
+            self._report(self._follower.tick(self._heard_s))
+        if not speech and self._passed_over and not self._is_behind:
+            self._catch_up()
+
+    def _watch_backlog(self) -> None:
+        """Say when listening falls behind, and when it is back."""
+        behind_s = self._intake.seconds - self._heard_s
+        if self._is_behind and behind_s < BEHIND_S / 4:
+            self._is_behind = False
+            text = f"caught up; {len(self._passed_over)} stretches of speech are still to be heard"
+            self._log.append(note_record("warning", self._now(), text))
+        elif not self._is_behind and behind_s > BEHIND_S:
+            self._is_behind = True
+            text = f"listening is {behind_s:.0f} s behind; it goes on with the newest speech"
+            self._log.append(note_record("warning", self._now(), text))
+
+    def _hear_once(self, segment: Segment, audio: Floats) -> None:
+        if self._hearing.is_known(segment) or segment in self._passed:
+            return
+        if self._is_ours(segment):
+            self._passed.add(segment)
+        elif self._is_behind:
+            self._passed.add(segment)
+            self._passed_over.append((segment, audio))
+        else:
+            self._tell(segment, self._hearing.hear(segment, audio))
+
+    def _catch_up(self) -> None:
+        segment, audio = self._passed_over.popleft()
+        self._tell(segment, News(self._recognise(segment, audio)))
+
+    def _is_ours(self, segment: Segment) -> bool:
+        """Whether it is the tool's own voice; nobody is taken for it while it says nothing."""
+        if self._voice is None:
+            return False
+        spans = [
+            (
+                round(self._intake.seconds_at(start) * RATE),
+                round(self._intake.seconds_at(end) * RATE),
+            )
+            for start, end in self._voice.spans()
+        ]
+        return is_own_voice(segment, spans)
+
+    def _tell(self, segment: Segment, news: News) -> None:
+        """What was heard, to the follower; what comes of it, to log, voice and display."""
+        self._report(self._follower.push(*news.heard, instead_of=news.instead_of))
+        for advice in self._gates.advise(self._follower.events):
+            self._advice = advice
+            numbers = [item.number for item in advice.open]
+            self._log.append(advice_record(self._now(), advice.step, numbers, advice.text))
+            if self._voice is not None:
+                self._voice.advise(advice.text)
+        self._answer_questions()
+        voiced = sum(end - start for start, end in segment.bursts) / RATE
+        end_ns = self._intake.monotonic_ns_at(segment.bursts[-1][1] / RATE)
+        self.latencies.append(Latency(voiced, (time.monotonic_ns() - end_ns) / 1e9))
+
+    def _answer_questions(self) -> None:
+        sheet = self._follower.sheet
+        if sheet.ask_by_voice is None:
+            return
+        for query in hear_queries(self._follower.utterances, sheet, self._follower.phrases):
+            if (query.channel, query.start) in self._answered:
+                continue
+            text = answer(query, sheet, self._follower.events, self._heard_s)
+            if not text:
+                continue
+            self._answered.add((query.channel, query.start))
+            self._answer = text
+            self._log.append(note_record("question", self._now(), f"{query.heard}: {text}"))
+            if self._voice is not None:
+                self._voice.answer(text)
+
+    def _report(self, changes: Sequence[Change]) -> None:
+        records = [change_record(change) for change in changes]
+        if records:
+            self._log.append(*records)
+            self._newest.extend(changes)
+
+    def _now(self) -> int:
+        return round(self._heard_s * RATE)
+
+
+def rows_of(follower: LiveFollower) -> list[tuple[int, Event]]:
+    """A follower's rows with their numbers, in order of time."""
+    rows = [(row.number, row.event) for row in follower.rows]
+    return sorted(rows, key=lambda row: (row[1].start, row[1].end, row[0]))
+
+
+def change_record(change: Change) -> Mapping[str, Any]:
+    """The line of the log for a change."""
+    if isinstance(change, Added):
+        return row_record(change.number, "added", change.event)
+    if isinstance(change, Corrected):
+        return row_record(change.number, "corrected", change.event)
+    return row_record(change.number, "withdrawn")

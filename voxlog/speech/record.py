@@ -1,0 +1,29 @@
+"""An utterance as the run folder keeps it."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from voxlog.sheet.phrases import Phrase
+from voxlog.speech.utterance import Utterance
+
+__all__ = ["utterance_record"]
+
+
+def utterance_record(utterance: Utterance, phrases: Sequence[Phrase]) -> dict[str, Any]:
+    """An utterance as a line of utterances.jsonl; times in milliseconds, evidence in millinats."""
+    return {
+        "channel": utterance.channel + 1,
+        "start_ms": round(utterance.start * 1000),
+        "end_ms": round(utterance.end * 1000),
+        "text": utterance.text,
+        "heard": [
+            {
+                "text": heard.sayable.text,
+                "act": phrases[heard.sayable.phrase].act,
+                "step": phrases[heard.sayable.phrase].step,
+                "value": None if heard.sayable.value is None else f"{heard.sayable.value:g}",
+                "evidence_millinats": round(heard.evidence * 1000),
+            }
+            for heard in utterance.heard
+        ],
+    }
