@@ -28,7 +28,17 @@ MAY_IMPORT: dict[str, set[str]] = {
     "score": {"follow.event", "log"},
     "report": {"follow.event", "log", "score"},
     "pipeline": {"sheet", "audio", "speech", "follow", "log"},
-    "cli": {"sheet", "audio", "follow.event", "log", "score", "report", "pipeline"},
+    "capture": {"audio"},
+    "voice": {"numbers", "audio", "capture.portaudio"},
+    "live": {
+        *("numbers", "sheet", "audio", "speech", "follow", "log", "report.words"),
+        *("capture", "voice"),
+    },
+    "display": {"live.state", "report.words"},
+    "cli": {
+        *("sheet", "audio", "follow.event", "log", "score", "report", "pipeline"),
+        *("capture", "voice", "live.record", "display"),
+    },
     "__main__": {"cli"},
 }
 

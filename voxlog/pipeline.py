@@ -3,46 +3,31 @@
 Nothing here decides anything; each line is a stage of its own folder.
 """
 
-import os
-from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
 
-import numpy as np
-from numpy.typing import NDArray
-from threadpoolctl import threadpool_limits
-
 from voxlog.audio import RATE
 from voxlog.audio.check import AudioCheck
 from voxlog.audio.recording import Recording, open_recording
-from voxlog.audio.segment import Segment
 from voxlog.audio.segmenting import segments
 from voxlog.audio.store import AudioStore
 from voxlog.follow.event import Event
-from voxlog.follow.follower import follow
+from voxlog.follow.query import follow_run
 from voxlog.log.digest import file_sha256
 from voxlog.log.folder import AudioFile, RunFacts, RunFolder
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.model import Sheet
 from voxlog.sheet.phrases import sheet_phrases
+from voxlog.speech.listen import listen, thread_count
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.model_files import find_model
 from voxlog.speech.recognise import Recogniser
 from voxlog.speech.record import utterance_record
-from voxlog.speech.rejoin import Listened, rejoined
-from voxlog.speech.utterance import Utterance
 
-__all__ = ["LogRequest", "RunResult", "listen", "log_recording"]
-
-Floats = NDArray[np.float32]
-Speech = tuple[Segment, Floats]
-
-WAITING_PER_THREAD = 4
-"""Segments that wait for a free thread: enough to keep it busy, few enough to hold in memory."""
+__all__ = ["LogRequest", "RunResult", "log_recording"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,62 +71,21 @@ def log_recording(
     recording = open_recording(request.audio)
     check = AudioCheck()
     with RunFolder.create(request.out) as folder:
-        model = SpeechModel(find_model(request.model, request.cache), _threads())
+        model = SpeechModel(find_model(request.model, request.cache), thread_count())
         recogniser = Recogniser(model, phrases, request.cache)
         store = AudioStore(folder.partial / "audio", recording.channels)
         with store:
             speech = segments(recording, check=check, store=store)
             utterances = list(
-                listen(recogniser, speech, lambda at: progress(at, recording.seconds))
+                listen(recogniser.utterances, speech, lambda at: progress(at, recording.seconds))
             )
         utterances.sort(key=lambda one: (one.start, one.channel))
         seconds = store.channels[0].samples / RATE
-        events = follow(utterances, sheet, phrases, seconds, request.positions)
+        events = follow_run(utterances, sheet, phrases, seconds, request.positions)
         warnings = (*recording.warnings, *check.warnings())
         facts = _facts(request, sheet, recording, model, store, warnings)
         folder.save(facts, (utterance_record(one, phrases) for one in utterances), events)
     return RunResult(sheet, tuple(events), warnings, seconds)
-
-
-def listen(
-    recogniser: Recogniser, speech: Iterable[Speech], at: Callable[[float], None]
-) -> Iterator[Utterance]:
-    """Recognise segments on all cores; utterances in the order of their segments a channel.
-
-    at: called with the end of each segment in seconds as it is done. Each thread keeps one core
-    busy: the arithmetic libraries are told not to start threads of their own.
-    """
-    with threadpool_limits(1):
-        for listened in rejoined(_listened(recogniser, speech, at), recogniser.utterances):
-            yield from listened.utterances
-
-
-def _listened(
-    recogniser: Recogniser, speech: Iterable[Speech], at: Callable[[float], None]
-) -> Iterator[Listened]:
-    threads = _threads()
-    with ThreadPoolExecutor(threads) as pool:
-        waiting: deque[tuple[Segment, Floats, Future[tuple[Utterance, ...]]]] = deque()
-        for segment, audio in speech:
-            waiting.append((segment, audio, pool.submit(recogniser.utterances, segment, audio)))
-            if len(waiting) > WAITING_PER_THREAD * threads:
-                yield _next(waiting, at)
-        while waiting:
-            yield _next(waiting, at)
-
-
-def _next(
-    waiting: deque[tuple[Segment, Floats, Future[tuple[Utterance, ...]]]],
-    at: Callable[[float], None],
-) -> Listened:
-    segment, audio, future = waiting.popleft()
-    found = future.result()
-    at(segment.end / RATE)
-    return Listened(segment, audio, found)
-
-
-def _threads() -> int:
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _facts(

@@ -243,3 +243,33 @@ def test_pending_from_is_where_the_next_segment_starts(lengths: list[tuple[int, 
         promised = joiner.pending_from
     for segment in joiner.finish()[:1]:
         assert segment.start == promised
+
+
+@given(LENGTHS)
+def test_what_is_pending_is_what_the_end_would_bring(lengths: list[tuple[int, int]]) -> None:
+    joiner = Joiner(rules=RULES)
+    for burst in bursts_of(lengths):
+        joiner.push(burst)
+        joiner.settle(burst.end + RULES.gap)
+    assert joiner.pending() == tuple(joiner.finish())
+    assert joiner.pending() == ()
+
+
+@pytest.mark.parametrize(
+    ("voice", "settled", "expected"),
+    [
+        ("..aa", 4, []),  # it may go on
+        ("..aa", 6, [(2, 4)]),
+        ("..aa....bb", 12, [(2, 4), (8, 10)]),
+        ("..aa....bb....cc", 18, [(2, 16)]),  # a count
+        ("..aaaaaaaa", 12, []),  # too long for a count: returned already
+    ],
+)
+def test_a_short_stretch_can_be_heard_before_a_count_is_ruled_out(
+    voice: str, settled: int, expected: list[tuple[int, int]]
+) -> None:
+    joiner = Joiner(rules=RULES)
+    for burst in drawn(voice):
+        joiner.push(burst)
+    joiner.settle(settled)
+    assert [(one.bursts[0].start, one.bursts[-1].end) for one in joiner.pending()] == expected

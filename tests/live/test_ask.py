@@ -6,8 +6,8 @@ import pytest
 
 from tests.live.small import call, item, listed
 from voxlog.follow.event import Event
+from voxlog.follow.query import Query
 from voxlog.live.ask import answer, spoken_time
-from voxlog.live.query import Query
 
 SHEET = listed().sheet
 TOP = [item(100, 6), call(300, "top", 18000)]

@@ -14,7 +14,7 @@ from typing import Annotated
 import typer
 
 from voxlog import __version__
-from voxlog.cli import demo, log, score, sheet, verify
+from voxlog.cli import demo, devices, log, record, score, sheet, verify
 from voxlog.errors import InputError
 
 __all__ = ["STOPPED", "app", "main", "voxlog"]
@@ -30,6 +30,9 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 app.command("log")(log.log)
+app.command("record")(record.record)
+app.command("resume")(record.resume)
+app.command("devices")(devices.devices)
 app.command("verify")(verify.verify)
 app.command("score")(score.score)
 app.command("demo")(demo.demo)

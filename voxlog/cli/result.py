@@ -1,6 +1,7 @@
 """What `log` says on stdout: the summary for people, one JSON object for programs."""
 
 import json
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from voxlog.pipeline import RunResult
 from voxlog.report.summary import SheetNames, print_summary, sort_findings
 from voxlog.sheet.model import Sheet
 
-__all__ = ["RESULT_FORMAT", "RESULT_VERSION", "print_result", "result_json"]
+__all__ = ["RESULT_FORMAT", "RESULT_VERSION", "print_events", "print_result", "result_json"]
 
 RESULT_FORMAT = "voxlog-result"
 # 1: folder, sheet, start, seconds, warnings, events, findings.
@@ -25,7 +26,18 @@ RESULT_VERSION = 1
 
 def print_result(console: Console, folder: Path, result: RunResult) -> None:
     """The summary, and where the log is."""
-    print_summary(console, _names(result.sheet), result.events, result.warnings)
+    print_events(console, folder, result.sheet, result.events, result.warnings)
+
+
+def print_events(
+    console: Console,
+    folder: Path,
+    sheet: Sheet,
+    events: Sequence[Event],
+    warnings: Sequence[str] = (),
+) -> None:
+    """The same for events and warnings."""
+    print_summary(console, _names(sheet), events, warnings)
     console.print(Text(f"Run folder: {folder}"), soft_wrap=True)
 
 

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 
 from voxlog.follow.event import Event
+from voxlog.follow.query import Query
 from voxlog.live.gate import open_behind, open_of
 from voxlog.live.level import stay
-from voxlog.live.query import Query
 from voxlog.report.words import format_value
 from voxlog.sheet.model import Sheet
 from voxlog.sheet.phrases import reading_name

@@ -14,7 +14,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from voxlog.follow.event import Event
-from voxlog.follow.follower import follow
+from voxlog.follow.query import Query, follow_run, hear_queries
 from voxlog.live.provisional import (
     Added,
     Change,
@@ -25,13 +25,12 @@ from voxlog.live.provisional import (
     difference,
     is_same_row,
 )
-from voxlog.live.query import Query, hear_queries, note_of, take_out_queries
 from voxlog.log.record import rounded
 from voxlog.sheet.model import Callout, Item, Sheet
 from voxlog.sheet.phrases import Act, Phrase
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["LiveFollower", "follow_run"]
+__all__ = ["LiveFollower"]
 
 PATIENCE = 15.0
 """Seconds in which an answer may come although the run went on; as in follow/exchange."""
@@ -42,20 +41,6 @@ DOUBTFUL = 0.5
 may yet prove to be one of the count before it."""
 GRACE = 4.0
 """Seconds beyond `within` in which a late answer or read-back mostly comes."""
-
-
-def follow_run(
-    utterances: Sequence[Utterance],
-    sheet: Sheet,
-    phrases: Sequence[Phrase],
-    end: float,
-    positions: Mapping[int, str] | None = None,
-) -> list[Event]:
-    """`follow`, with what was asked of the log taken out of its sight and kept as notes."""
-    heard = take_out_queries(utterances, sheet, phrases)
-    rows = follow(heard, sheet, phrases, end, positions)
-    notes = [note_of(query) for query in hear_queries(utterances, sheet, phrases)]
-    return sorted([*rows, *notes], key=lambda row: (row.start, row.end)) if notes else rows
 
 
 @dataclass

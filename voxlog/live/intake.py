@@ -27,6 +27,8 @@ __all__ = ["Intake"]
 Floats = NDArray[np.float32]
 Note = Callable[[Mapping[str, Any]], object]
 
+PATIENT_BLOCKS = 40
+"""Pieces of audio that may wait for the listener where the source can wait."""
 LEVELS_EVERY = 20
 """Blocks between two looks at the levels' warnings: a second."""
 
@@ -77,6 +79,7 @@ class Intake:
             self._changed.wait_for(lambda: self._waiting or self._is_over, patience_s)
             parts = list(self._waiting)
             self._waiting.clear()
+            self._changed.notify_all()
             if not parts:
                 empty = np.zeros((self._source.channels, 0), np.float32)
                 return None if self._is_over else empty
@@ -135,11 +138,16 @@ class Intake:
         self._last = block
         if self._patient:
             self._journal.wait_for_room()
+            self._wait_for_the_listener()
         for samples in self._feed.push(block):
             self._hand_on(samples)
         self._meter.push(block.samples)
         self._keep_time(block)
         self._tell(block)
+
+    def _wait_for_the_listener(self) -> None:
+        with self._changed:
+            self._changed.wait_for(lambda: len(self._waiting) < PATIENT_BLOCKS)
 
     def _hand_on(self, samples: Floats) -> None:
         with self._changed:

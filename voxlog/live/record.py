@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
+from functools import partial
 from importlib.metadata import version
 from pathlib import Path
 from typing import Protocol
@@ -28,26 +29,34 @@ from voxlog.live.state import RunState
 from voxlog.log.folder import CHAINED, AudioFile, RunFacts, header_of
 from voxlog.log.live_folder import begin_folder, finish_folder, read_begun
 from voxlog.log.live_log import LiveLog, LiveRun, note_record
-from voxlog.pipeline import listen
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.model import Sheet
 from voxlog.sheet.phrases import Phrase, sheet_phrases
+from voxlog.speech.listen import Recognise, listen
 from voxlog.speech.model import SpeechModel
-from voxlog.speech.model_files import find_model
+from voxlog.speech.model_files import ModelFiles, find_model
 from voxlog.speech.recognise import Recogniser
 from voxlog.speech.record import utterance_record
 from voxlog.voice.output import Output
 from voxlog.voice.speech import Speech
 from voxlog.voice.voice import Voice
 
-__all__ = ["Listener", "LiveResult", "Sound", "difference_in_words", "record_run", "resume_run"]
+__all__ = [
+    "Display",
+    "Listener",
+    "LiveResult",
+    "Sound",
+    "difference_in_words",
+    "record_run",
+    "resume_run",
+]
 
 AUDIO = "audio"
 SHOW_EVERY_S = 0.25
 LIVE_THREADS = 2
 
 
-class Show(Protocol):
+class Display(Protocol):
     """Where states of the run are shown."""
 
     def show(self, state: RunState) -> None: ...
@@ -68,8 +77,8 @@ class Listener:
     sheet_yaml: bytes
     sheet: Sheet
     phrases: tuple[Phrase, ...]
-    model: SpeechModel
-    recogniser: Recogniser
+    model: ModelFiles
+    recognise: Recognise
 
     @classmethod
     def load(cls, sheet: Path, model: str, cache: Path) -> "Listener":
@@ -77,7 +86,8 @@ class Listener:
         loaded = load_sheet(sheet)
         phrases = sheet_phrases(loaded)
         speech = SpeechModel(find_model(model, cache), LIVE_THREADS)
-        return cls(sheet.read_bytes(), loaded, phrases, speech, Recogniser(speech, phrases, cache))
+        recognise = Recogniser(speech, phrases, cache).utterances
+        return cls(sheet.read_bytes(), loaded, phrases, speech.files, recognise)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +105,7 @@ def record_run(
     listener: Listener,
     source: Source,
     out: Path,
-    display: AbstractContextManager[Show],
+    display: AbstractContextManager[Display],
     stop: threading.Event,
     *,
     positions: Mapping[int, str] | None = None,
@@ -114,7 +124,7 @@ def record_run(
     journal = Journal(out / AUDIO, source.channels, source.rate)
     intake = Intake(source, journal, log.append, patient=patient)
     follower = LiveFollower(listener.sheet, listener.phrases, positions or {})
-    session = Session(follower, listener.recogniser.utterances, intake, log)
+    session = Session(follower, listener.recognise, intake, log)
     voice = None if sound is None else Voice(sound.output, sound.speech, session.spoken)
     session.start(voice)
     with display as shown:
@@ -134,21 +144,23 @@ def record_run(
 
 
 def resume_run(
-    path: Path, cache: Path, progress: Callable[[float, float | None], None]
+    path: Path,
+    load: Callable[[Path, str], Listener],
+    progress: Callable[[float, float | None], None],
 ) -> LiveResult:
     """Finish a run that was broken off, from its audio; what its log has stays in it.
 
-    progress: called with the seconds done and the seconds there are. InputError where there is
-    nothing to finish.
+    load: makes a listener from a sheet's path and a model's name. progress: called with the seconds
+    done and the seconds there are. InputError where there is nothing to finish.
     """
     path = path.absolute()
     begun = read_begun(path)
-    listener = Listener.load(path / "sheet.yaml", begun.model, cache)
+    listener = load(path / "sheet.yaml", begun.model)
     facts = _facts(listener, begun.positions, begun.source, begun.start)
     log, run = LiveLog.take_up(path / CHAINED, header_of(facts), 0)
     recording = open_recording([channel.path for channel in finish(path / AUDIO)])
-    speech = segments(recording)
-    heard = list(listen(listener.recogniser, speech, lambda at: progress(at, recording.seconds)))
+    done = partial(_progress, progress, recording.seconds)
+    heard = list(listen(listener.recognise, segments(recording), done))
     follower = LiveFollower(
         listener.sheet,
         listener.phrases,
@@ -172,6 +184,12 @@ def difference_in_words(difference: Difference) -> str:
     )
 
 
+def _progress(
+    progress: Callable[[float, float | None], None], seconds: float | None, at: float
+) -> None:
+    progress(at, seconds)
+
+
 def _facts(
     listener: Listener, positions: Mapping[int, str], source: str, start: datetime | None
 ) -> RunFacts:
@@ -179,8 +197,8 @@ def _facts(
         sheet_id=listener.sheet.id,
         sheet_title=listener.sheet.title,
         sheet_yaml=listener.sheet_yaml,
-        model=listener.model.files.name,
-        model_sha256=listener.model.files.sha256,
+        model=listener.model.name,
+        model_sha256=listener.model.sha256,
         audio=(),
         versions={name: version(name) for name in ("voxlog", "faster-whisper", "ctranslate2")},
         start=start,

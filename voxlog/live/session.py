@@ -30,7 +30,6 @@ from voxlog.live.glance import run_state
 from voxlog.live.hearing import Hearing, News
 from voxlog.live.intake import Intake
 from voxlog.live.provisional import Added, Change, Corrected
-from voxlog.live.query import hear_queries
 from voxlog.live.state import ChannelState, RunState
 from voxlog.log.live_log import LiveLog, advice_record, note_record, row_record, spoken_record
 from voxlog.speech.utterance import Utterance
@@ -84,7 +83,6 @@ class Session:
         self._gates = Gatekeeper(follower.sheet, follower.events)
         self._advice: Advice | None = None
         self._answer = ""
-        self._answered: set[tuple[int, float]] = set()
         self._newest: deque[Change] = deque(maxlen=SHOWN_ROWS)
         self._passed_over: deque[Speech] = deque()
         self._passed: set[Segment] = set()
@@ -234,20 +232,13 @@ class Session:
         self.latencies.append(Latency(voiced, (time.monotonic_ns() - end_ns) / 1e9))
 
     def _answer_questions(self) -> None:
-        sheet = self._follower.sheet
-        if sheet.ask_by_voice is None:
-            return
-        for query in hear_queries(self._follower.utterances, sheet, self._follower.phrases):
-            if (query.channel, query.start) in self._answered:
-                continue
-            text = answer(query, sheet, self._follower.events, self._heard_s)
-            if not text:
-                continue
-            self._answered.add((query.channel, query.start))
-            self._answer = text
-            self._log.append(note_record("question", self._now(), f"{query.heard}: {text}"))
-            if self._voice is not None:
-                self._voice.answer(text)
+        for query in self._follower.asked:
+            text = answer(query, self._follower.sheet, self._follower.events, self._heard_s)
+            if text:
+                self._answer = text
+                self._log.append(note_record("question", self._now(), f"{query.heard}: {text}"))
+                if self._voice is not None:
+                    self._voice.answer(text)
 
     def _report(self, changes: Sequence[Change]) -> None:
         records = [change_record(change) for change in changes]

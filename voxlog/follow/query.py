@@ -4,19 +4,20 @@ A question is no evidence for any item. It is taken out of what the follower see
 of its own, so that a sheet with questions is followed as one without them.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from rapidfuzz import fuzz
 
 from voxlog.follow.event import Event
+from voxlog.follow.follower import follow
 from voxlog.follow.probability import squash
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.model import AskByVoice, Sheet
 from voxlog.sheet.phrases import ASKED_OF_THE_LOG, Act, Phrase, reading_name
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["Query", "hear_queries", "note_of", "take_out_queries"]
+__all__ = ["Query", "follow_run", "hear_queries", "note_of", "take_out_queries"]
 
 PATIENCE = 6.0
 """Seconds after a bare call-word or "mark" in which the next words on the channel belong to it."""
@@ -95,6 +96,20 @@ _NOTES: dict[Act, str] = {
     "mark": "mark: {words}",
     "correct-item": "correction of item {item}",
 }
+
+
+def follow_run(
+    utterances: Sequence[Utterance],
+    sheet: Sheet,
+    phrases: Sequence[Phrase],
+    end: float,
+    positions: Mapping[int, str] | None = None,
+) -> list[Event]:
+    """`follow`, with what was asked of the log taken out of its sight and kept as notes."""
+    heard = take_out_queries(utterances, sheet, phrases)
+    rows = follow(heard, sheet, phrases, end, positions)
+    notes = [note_of(query) for query in hear_queries(utterances, sheet, phrases)]
+    return sorted([*rows, *notes], key=lambda row: (row.start, row.end)) if notes else rows
 
 
 def _found(

@@ -1,0 +1,135 @@
+"""A run recorded from beginning to end, and one that is killed: with the real parts."""
+
+import random
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from tests.live.scripted import AUDIO, SHEET, listener_of, write_heard
+from voxlog.audio import RATE
+from voxlog.audio.recording import open_recording
+from voxlog.audio.segmenting import segments
+from voxlog.capture.journal import recover
+from voxlog.capture.rehearsal import Rehearsal
+from voxlog.errors import InputError
+from voxlog.follow.query import follow_run
+from voxlog.live.record import Listener, LiveResult, record_run, resume_run
+from voxlog.live.state import RunState
+from voxlog.log.live_log import read_live
+from voxlog.log.record import rounded
+from voxlog.log.table import read_table
+from voxlog.log.verify import read_events, verify
+from voxlog.score.score import score
+from voxlog.speech.listen import listen
+
+ROOT = Path(__file__).parents[2]
+CACHE = ROOT / ".cache" / "voxlog"
+TRUTH = ROOT / "samples_synthetic" / "demo.truth.csv"
+
+pytestmark = pytest.mark.slow
+
+
+class Shown:
+    """A display that keeps what it was shown."""
+
+    def __init__(self) -> None:
+        self.states: list[RunState] = []
+
+    def show(self, state: RunState) -> None:
+        self.states.append(state)
+
+
+@contextmanager
+def shown() -> Iterator[Shown]:
+    yield Shown()
+
+
+@pytest.fixture(scope="module")
+def real() -> Listener:
+    return Listener.load(SHEET, "tiny.en", CACHE)
+
+
+@pytest.fixture(scope="module")
+def heard(real: Listener, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What the real recogniser hears in the demonstration."""
+    path = tmp_path_factory.mktemp("heard") / "heard.pickle"
+    speech = segments(open_recording([AUDIO]))
+    write_heard(path, list(listen(real.recognise, speech, lambda at: None)))
+    return path
+
+
+def record(listener: Listener, out: Path, speed: float = 0.0) -> LiveResult:
+    source = Rehearsal(open_recording([AUDIO]), speed)
+    return record_run(listener, source, out, shown(), threading.Event(), patient=True)
+
+
+def test_a_run_recorded_live_is_the_run_logged_afterwards(real: Listener, tmp_path: Path) -> None:
+    """Item status within 0.02 of the offline log's, against the truth; the folder is whole."""
+    speech = segments(open_recording([AUDIO]))
+    utterances = sorted(
+        listen(real.recognise, speech, lambda at: None), key=lambda one: (one.start, one.channel)
+    )
+    seconds = open_recording([AUDIO]).seconds or 0.0
+    offline = follow_run(utterances, real.sheet, real.phrases, seconds)
+    live = record(real, tmp_path / "run")
+    truth = read_table(TRUTH)
+    expected = score(offline, truth).item_status.share or 0.0
+    assert score(live.events, truth).item_status.share == pytest.approx(expected, abs=0.02)
+    assert verify(tmp_path / "run").is_whole
+    assert read_events(tmp_path / "run") == list(live.events)
+    assert live.difference.stood > 0.8 * len(live.events)
+
+
+def kill_at(seconds: float, heard: Path, out: Path) -> int:
+    """Record in another process, and kill that; how many samples it had taken last it said."""
+    command = [sys.executable, "-m", "tests.live.record_child", str(heard), str(out), "8"]
+    child = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True)
+    assert child.stdout is not None
+    taken = 0
+    while taken == 0:
+        taken = int(child.stdout.readline())
+    time.sleep(seconds)
+    child.send_signal(signal.SIGKILL)
+    rest, _ = child.communicate()
+    # The last line may be cut off; the one before is whole.
+    return int(rest.splitlines()[-2]) if rest.count("\n") > 1 else taken
+
+
+MOMENTS = [round(random.Random(number).uniform(0.05, 6.0), 2) for number in range(30)]
+
+
+@pytest.mark.parametrize("moment", MOMENTS)
+def test_a_killed_run_is_finished_from_what_is_on_the_disk(
+    moment: float, heard: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "run"
+    taken = kill_at(moment, heard, out)
+    kept = recover(out / "audio").samples
+    assert taken - kept <= RATE
+    before = read_live(out / "events.jsonl")
+    lines = (out / "events.jsonl").read_bytes()[: before.whole_bytes]
+    assert before.header is not None
+    assert not verify(out).is_whole
+
+    result = resume_run(out, partial(listener_of, heard), lambda done, of: None)
+    assert verify(out).is_whole
+    assert (out / "events.jsonl").read_bytes().startswith(lines)
+    assert result.seconds * RATE == pytest.approx(kept)
+    assert [rounded(event) for event in result.events] == list(result.events)
+    known = {number for number, _ in before.first_rows().items()}
+    assert known <= set(read_live(out / "events.jsonl").first_rows())
+    with pytest.raises(InputError, match="finished"):
+        resume_run(out, partial(listener_of, heard), lambda done, of: None)
+
+
+def test_a_folder_that_is_no_run_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"run\.json"):
+        resume_run(tmp_path, partial(listener_of, tmp_path), lambda done, of: None)
