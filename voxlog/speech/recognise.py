@@ -116,14 +116,21 @@ class Recogniser:
             part = audio[side.start - segment.start : side.end - segment.start]
             text, readings = self.read(side, part)
             found.append((side, text, readings, max(readings, key=lambda one: one.evidence)))
-        least = min(best.evidence for *_, best in found)
-        if least <= 0 or sum(best.evidence for *_, best in found) <= whole.evidence:
+        (*_, left), (*_, right) = found
+        together = left.evidence + right.evidence + self._price_of_both(left, right)
+        if min(left.evidence, right.evidence) <= 0 or together <= whole.evidence:
             return ()
         return tuple(
             self._utterance(side, text, readings, best, part)
             for side, text, readings, best in found
             for part in range(len(best.endings))
         )
+
+    def _price_of_both(self, left: Reading, right: Reading) -> float:
+        """What the one after the other is less likely than each alone, in nats."""
+        nothing = Marks(phrase=0.0, pace=0.0, alike=0.0)
+        between = (left.endings[-1], right.endings[0])
+        return evidence_of(self._in_a_row(nothing, between)) - evidence_of(nothing)
 
     def read(self, segment: Segment, audio: Floats) -> tuple[str, list[Reading]]:
         """The free text of a segment, and every way in which it was tried to be read."""
@@ -170,18 +177,24 @@ class Recogniser:
         said = sum(ending.said for ending in endings)
         score = said + endings[-1].stop
         chance = sum(self._chances[ending.node] for ending in endings)
-        carry = [self._vocabulary.ends[ending.node][0].value is not None for ending in endings]
         marks = Marks(
             phrase=score,
             pace=pace_evidence(self._words(endings), heard.voiced, heard.starts),
             alike=self._alike(endings, heard),
             chance=chance,
+        )
+        marks = self._in_a_row(marks, endings)
+        begun = evidence_of(Marks(phrase=said, pace=0.0, alike=0.0, chance=chance))
+        return Reading(endings, marks, begun, evidence_of(marks))
+
+    def _in_a_row(self, marks: Marks, endings: tuple[Ending, ...]) -> Marks:
+        """The marks with what there is of phrases in a row."""
+        carry = [self._vocabulary.ends[ending.node][0].value is not None for ending in endings]
+        return marks._replace(
             further=len(endings) - 1,
             numbers=sum(one and other for one, other in pairwise(carry)),
             answered=sum(self._is_answered(one, other) for one, other in pairwise(endings)),
         )
-        begun = evidence_of(Marks(phrase=said, pace=0.0, alike=0.0, chance=chance))
-        return Reading(endings, marks, begun, evidence_of(marks))
 
     def _is_answered(self, one: Ending, other: Ending) -> bool:
         return any(other.node in self._answers[item] for item in self._challenges[one.node])
