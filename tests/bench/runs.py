@@ -1,7 +1,8 @@
 """The recordings that are measured: the scenario set, rendered when it is not there yet.
 
 Reported are run-d, run-e and run-f, which nobody looked at while the program was written. Constants
-were set on fit-*, which have other voices; run-a, run-b and run-c served to find faults.
+were set on fit-*, which have other voices; run-a, run-b and run-c, with the voices of the reported
+ones, served to find faults.
 """
 
 import os
