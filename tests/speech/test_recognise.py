@@ -12,8 +12,10 @@ from numpy.typing import NDArray
 from voxlog.audio.burst import Burst
 from voxlog.audio.segment import Segment
 from voxlog.sheet.phrases import Phrase, Slot
+from voxlog.speech.evidence import Marks
 from voxlog.speech.model import SpeechModel
-from voxlog.speech.recognise import Recogniser, _bursts_within, _spans
+from voxlog.speech.recognise import Reading, Recogniser, _bursts_within, _spans
+from voxlog.speech.search import Ending
 from voxlog.speech.utterance import Utterance
 
 Floats = NDArray[np.float32]
@@ -222,3 +224,50 @@ def test_silence_and_hiss_are_no_phrase(recogniser: Recogniser, level: float) ->
     segment = Segment(0, 0, 24_000, (Burst(1600, 22_400),))
     for utterance in recogniser.utterances(segment, hiss):
         assert all(one.evidence < 0 for one in utterance.heard)
+
+
+WHOLE = Segment(0, 14_400, 49_600, (Burst(16_000, 32_000), Burst(35_000, 48_000)))
+
+
+def reading(recogniser: Recogniser, words: str, evidence: float) -> Reading:
+    """Of a phrase, as if it had been found with this evidence."""
+    ends = recogniser._vocabulary.ends
+    node = next(node for node, said in ends.items() if said[0].text == words)
+    ending = Ending(node, evidence, 0.0, 0, np.zeros((1, 1), np.float32))
+    return Reading((ending,), Marks(evidence, 0.0, 0.0), evidence, evidence)
+
+
+@pytest.mark.parametrize(
+    ("whole", "left", "right", "expected"),
+    [
+        # A challenge and its own answer; the other item's answer would have to be much clearer.
+        (("mask hose connected", 6.0), ("mask hose connected", 6.0), ("connected", 2.0), 2),
+        (("mask hose connected", 6.0), ("mask hose connected", 6.0), ("connected", 0.5), 1),
+        (("mask hose connected", 6.0), ("mask hose connected", 6.0), ("visor up", 2.0), 1),
+        (("mask hose connected", 6.0), ("mask hose connected", 6.0), ("visor up", 7.0), 2),
+        # One side is none of the sheet's phrases.
+        (("mask hose connected", -3.0), ("mask hose connected", 6.0), ("connected", -0.1), 1),
+        # The whole has words for all of its voice.
+        (("helmet and visor", 2.0), ("roger", 6.0), ("roger", 6.0), 2),
+        (("subject saturation seventy seven", 2.0), ("roger", 6.0), ("roger", 6.0), 1),
+    ],
+)
+def test_a_quick_answer_is_parted_from_its_challenge(
+    recogniser: Recogniser,
+    monkeypatch: pytest.MonkeyPatch,
+    whole: tuple[str, float],
+    left: tuple[str, float],
+    right: tuple[str, float],
+    expected: int,
+) -> None:
+    found = {3_520: whole, 1_910: left, 1_610: right}
+
+    def read(segment: Segment, audio: Floats) -> tuple[str, list[Reading]]:
+        assert len(audio) == segment.end - segment.start
+        return "", [reading(recogniser, *found[len(audio) // 10])]
+
+    monkeypatch.setattr(recogniser, "read", read)
+    heard = recogniser.utterances(WHOLE, np.zeros(35_200, np.float32))
+    assert len(heard) == expected
+    assert heard[0].start == 1.0
+    assert heard[-1].end == 3.0

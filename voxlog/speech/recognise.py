@@ -33,7 +33,7 @@ Floats = NDArray[np.float32]
 
 SAMPLES_PER_SECOND = 16_000
 NARROW = Beam(width=28, nats=11.0)
-WIDE = Beam(width=100, nats=20.0)
+WIDE = Beam(width=40, nats=14.0)
 UNCLEAR = 1.5
 """Evidence of the best reading under which the segment is searched again with the wide beam."""
 SHORTLIST = 6
