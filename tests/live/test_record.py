@@ -8,19 +8,24 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from tests.live.scripted import AUDIO, SHEET, listener_of, write_heard
 from voxlog.audio import RATE
 from voxlog.audio.recording import open_recording
+from voxlog.audio.segment import Segment
 from voxlog.audio.segmenting import segments
 from voxlog.capture.journal import recover
 from voxlog.capture.rehearsal import Rehearsal
 from voxlog.errors import InputError
 from voxlog.follow.query import follow_run
+from voxlog.live import session
 from voxlog.live.record import Listener, LiveResult, record_run, resume_run
 from voxlog.live.state import RunState
 from voxlog.log.live_log import read_live
@@ -29,6 +34,9 @@ from voxlog.log.table import read_table
 from voxlog.log.verify import read_events, verify
 from voxlog.score.score import score
 from voxlog.speech.listen import listen
+from voxlog.speech.utterance import Utterance
+
+Floats = NDArray[np.float32]
 
 ROOT = Path(__file__).parents[2]
 CACHE = ROOT / ".cache" / "voxlog"
@@ -86,6 +94,42 @@ def test_a_run_recorded_live_is_the_run_logged_afterwards(real: Listener, tmp_pa
     assert verify(tmp_path / "run").is_whole
     assert read_events(tmp_path / "run") == list(live.events)
     assert live.difference.stood > 0.8 * len(live.events)
+    records = read_live(tmp_path / "run" / "events.jsonl").records
+    advised = [record["step"] for record in records if record.get("record") == "advice"]
+    assert advised == ["11", "masks-off"]
+
+
+class Stalling:
+    """Listens as another does, but stands still for a while at one segment."""
+
+    def __init__(self, listener: Listener, at: int, seconds: float) -> None:
+        self._recognise = listener.recognise
+        self._at = at
+        self._seconds = seconds
+        self._count = 0
+
+    def __call__(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
+        self._count += 1
+        if self._count == self._at:
+            time.sleep(self._seconds)
+        return self._recognise(segment, audio)
+
+
+def test_a_listener_that_stalls_costs_no_audio_and_no_rows(
+    heard: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Eight times as fast, so half a minute of stalling is four of the run."""
+    monkeypatch.setattr(session, "BEHIND_S", 8.0)
+    listener = listener_of(heard)
+    straight = record(listener, tmp_path / "straight")
+    stalled = replace(listener, recognise=Stalling(listener, 10, 4.0))
+    source = Rehearsal(open_recording([AUDIO]), 8.0)
+    result = record_run(stalled, source, tmp_path / "run", shown(), threading.Event())
+    assert result.seconds == straight.seconds
+    assert [event.item for event in result.events] == [event.item for event in straight.events]
+    log = read_live(tmp_path / "run" / "events.jsonl")
+    warnings = [r["text"] for r in log.records if r.get("record") == "warning"]
+    assert [text.split(";")[0].split(" ")[0] for text in warnings] == ["listening", "caught"]
 
 
 def kill_at(seconds: float, heard: Path, out: Path) -> int:

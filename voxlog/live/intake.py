@@ -4,6 +4,7 @@ One thread takes the source's blocks. A block is given to the journal before any
 with it; levels, clocks and the listener's queue come after, and none of them is waited for.
 """
 
+import re
 import threading
 from collections import deque
 from collections.abc import Callable, Mapping
@@ -56,7 +57,7 @@ class Intake:
         self._marker = MarkTaker(source.rate)
         self._marks: list[ClockMark] = []
         self._levels: tuple[Level, ...] = ()
-        self._warned: set[str] = set()
+        self._warned: set[tuple[int, str]] = set()
         self._last: Block | None = None
         self._waiting: deque[Floats] = deque()
         self._changed = threading.Condition()
@@ -189,16 +190,20 @@ class Intake:
                 self._note(note_record("warning", first, news.text))
 
     def _warn(self, block: Block) -> None:
-        """Each warning of a channel once, when it comes up."""
+        """Each warning of a channel once, when it comes up; its figures go on changing."""
         now = {
-            f"channel {number}: {level.warning}"
+            (number, _without_figures(level.warning)): f"channel {number}: {level.warning}"
             for number, level in enumerate(self._levels, 1)
             if level.warning
         }
-        for text in sorted(now - self._warned):
-            self._note(note_record("warning", self._at(block.first), text))
-        self._warned = now
+        for warning in sorted(now.keys() - self._warned):
+            self._note(note_record("warning", self._at(block.first), now[warning]))
+        self._warned = set(now)
 
     def _at(self, sample: int) -> int:
         """A sample of the source on the log's clock."""
         return sample * RATE // self._source.rate
+
+
+def _without_figures(text: str) -> str:
+    return re.sub(r"[0-9]+", "", text)

@@ -87,6 +87,7 @@ class Session:
         self._passed_over: deque[Speech] = deque()
         self._passed: set[Segment] = set()
         self._is_behind = False
+        self._taken_s = 0.0
         self._heard_s = 0.0
         self._ticked_s = 0.0
         self._segmenter: Segmenter | None = None
@@ -166,11 +167,14 @@ class Session:
         if self._segmenter is None:
             self._segmenter = Segmenter(len(samples))
         ready = self._segmenter.push(samples) if samples.shape[1] else []
-        self._heard_s += samples.shape[1] / RATE
-        self._watch_backlog()
+        self._taken_s += samples.shape[1] / RATE
         speech = [*ready, *self._segmenter.pending()]
-        for segment, audio in sorted(speech, key=lambda one: (one[0].channel, one[0].start)):
+        for segment, audio in sorted(speech, key=lambda one: (one[0].start, one[0].channel)):
+            self._heard_s = min(segment.end / RATE, self._taken_s)
+            self._watch_backlog()
             self._hear_once(segment, audio)
+        self._heard_s = self._taken_s
+        self._watch_backlog()
         if self._heard_s - self._ticked_s >= TICK_S:
             self._ticked_s = self._heard_s
             self._report(self._follower.tick(self._heard_s))
