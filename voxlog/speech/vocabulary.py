@@ -25,10 +25,10 @@ FORMS_PER_VALUE = 6
 ALTITUDE_STEP = 500.0
 """Levels are called in whole hundreds or thousands; finer ones are not listened for."""
 VALUES_PER_PHRASE = 400
-COMMON_TOKENS = 6000
+COMMON_TOKENS = 1500
 """Byte-pair merges are numbered by frequency: these carry nearly all probability in English, and
-normalising over them and the sheet's own tokens changed no choice among 90 phrases (30 clips at
-four noise levels) for a sixth of the time."""
+normalising over them and the sheet's own tokens costs a twentieth of doing so over all. 6000 chose no
+better on the fit scenarios (296 of 374 phrases at 5 dB, here 297) and took a seventh longer."""
 
 
 @dataclass(frozen=True, slots=True)
