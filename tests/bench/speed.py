@@ -1,6 +1,6 @@
 """`python -m tests.bench speed`: time and memory of a 20-minute run, and of the follower alone.
 
-The run is run-a at 10 dB, repeated to exactly 20 minutes. `voxlog log` and the obvious pipeline
+The run is run-a, at 10 dB unless asked otherwise, repeated to exactly 20 minutes. `voxlog log` and the obvious pipeline
 are started as a user starts them, so that start-up and the loading of the model count. Nothing is
 asserted: the figures hang on the machine, and on what else it is doing, which stands beside them.
 """
@@ -23,6 +23,7 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from samples_synthetic.recording import CONDITIONS
 from tests.bench.long_run import SIZES, made_up_run
 from tests.bench.runs import CACHE, ROOT, RUNS, BenchRun, bench_runs, say
 from voxlog.errors import InputError
@@ -46,6 +47,7 @@ class Measured:
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--runs", type=Path, default=RUNS, metavar="DIR", help="rendered set")
+    parser.add_argument("--over", choices=CONDITIONS, default="10", help="dB of speech over noise")
     parser.add_argument("--no-baseline", action="store_true", help="voxlog alone")
     parser.add_argument("--only-follower", action="store_true", help="no recordings")
 
@@ -54,7 +56,7 @@ def main(options: argparse.Namespace) -> None:
     """Measure and print."""
     console = Console(width=100, highlight=False)
     if not options.only_follower:
-        [run] = bench_runs(options.runs, ["10"], ["run-a"])
+        [run] = bench_runs(options.runs, [options.over], ["run-a"])
         with tempfile.TemporaryDirectory() as folder:
             console.print(_programs_table(run, Path(folder), baseline=not options.no_baseline))
     console.print(_follower_table())

@@ -27,8 +27,8 @@ ALTITUDE_STEP = 500.0
 VALUES_PER_PHRASE = 400
 COMMON_TOKENS = 1500
 """Byte-pair merges are numbered by frequency: these carry nearly all probability in English, and
-normalising over them and the sheet's own tokens costs a twentieth of doing so over all. 6000 chose no
-better on the fit scenarios (296 of 374 phrases at 5 dB, here 297) and took a seventh longer."""
+normalising over them and the sheet's own tokens costs a twentieth of doing so over all. 6000 chose
+no better on the fit scenarios (296 of 374 phrases at 5 dB, here 297) and took a seventh longer."""
 
 
 @dataclass(frozen=True, slots=True)
