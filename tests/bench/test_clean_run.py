@@ -22,8 +22,8 @@ class Floor(NamedTuple):
     recall: float
 
 
-CLEAN_RUN = Floor(item_status=0.95, recall=0.85)
-DEMO = Floor(item_status=0.95, recall=0.70)
+CLEAN_RUN = Floor(item_status=0.98, recall=0.95)
+DEMO = Floor(item_status=0.95, recall=0.95)
 
 pytestmark = pytest.mark.slow
 
