@@ -1,9 +1,9 @@
 """`python -m tests.bench speed`: time and memory of a 20-minute run, and of the follower alone.
 
 The run is run-a, at 10 dB unless asked otherwise, repeated to exactly 20 minutes. `voxlog log` and
-the obvious pipeline are started as a user starts them, so that start-up and the loading of the model
-count. Nothing is asserted: the figures hang on the machine, and on what else it is doing, which
-stands beside them.
+the obvious pipeline are started as a user starts them, so that start-up and the loading of the
+model count. Nothing is asserted: the figures hang on the machine, and on what else it is doing,
+which stands beside them.
 """
 
 import argparse
