@@ -74,3 +74,15 @@ def test_detectors_do_not_share_their_memory(talk: NDArray[np.float32]) -> None:
     first = one.probabilities(frames)
     assert np.array_equal(other.probabilities(frames), first)
     assert not np.array_equal(one.probabilities(frames), first)
+
+
+def test_speech_is_found_after_a_long_silence() -> None:
+    """Without forgetting the network takes all for silence after minutes of noise."""
+    voice = speech(*CLIPS)
+    level = float(np.sqrt((voice**2).mean())) / 3
+    noise = np.random.default_rng(3).standard_normal(300 * 16_000).astype(np.float32) * level
+    spoken = voice + noise[: len(voice)]
+    fresh = listen(spoken, 16_000) > 0.2
+    late = listen(np.concatenate([noise, spoken]), 16_000)[-len(fresh) :] > 0.2
+    assert fresh.mean() > 0.2
+    assert late.mean() > 0.9 * fresh.mean()

@@ -16,7 +16,11 @@ __all__ = ["Framer", "SpeechDetector", "speech_probabilities"]
 
 _CONTEXT = 64  # samples of the frame before that the model sees with each frame
 _STATE = (1, 1, 128)
-_FRAMES_A_RUN = 256  # 8 s: the network's intermediate arrays stay small, and none is slower
+_PERIOD = 63  # frames (2 s) that are looked at for speech, and run at once
+_QUIET = 0.1
+"""Where no frame of a period comes up to this, the network forgets what it heard. On a channel that
+is silent for most of a run it comes to take all that follows for silence, speech 10 dB above the
+noise included (a recording of six channels: 24 of 63 items were wrong, 3 with this)."""
 
 
 class Framer:
@@ -51,14 +55,27 @@ class SpeechDetector:
         self._hidden = np.zeros(_STATE, dtype=np.float32)
         self._cell = np.zeros(_STATE, dtype=np.float32)
         self._context = np.zeros(_CONTEXT, dtype=np.float32)
+        self._seen = 0  # frames of the period
+        self._loudest = 0.0  # probability in it
 
     def probabilities(self, frames: NDArray[np.float32]) -> NDArray[np.float32]:
         """Speech probability, 0 to 1, of each of the next frames (shape (n, 512))."""
-        parts = [
-            self._run(frames[first : first + _FRAMES_A_RUN])
-            for first in range(0, len(frames), _FRAMES_A_RUN)
-        ]
+        parts: list[NDArray[np.float32]] = []
+        while len(frames):
+            part = self._run(frames[: _PERIOD - self._seen])
+            frames = frames[len(part) :]
+            parts.append(part)
+            self._look_back(part)
         return np.concatenate(parts) if parts else np.zeros(0, dtype=np.float32)
+
+    def _look_back(self, part: NDArray[np.float32]) -> None:
+        """Forget after a period without speech; periods go by the count of frames, not by calls."""
+        self._seen += len(part)
+        self._loudest = max(self._loudest, float(part.max()))
+        if self._seen == _PERIOD:
+            if self._loudest < _QUIET:
+                self._hidden, self._cell = np.zeros_like(self._hidden), np.zeros_like(self._cell)
+            self._seen, self._loudest = 0, 0.0
 
     def _run(self, frames: NDArray[np.float32]) -> NDArray[np.float32]:
         ends = np.vstack([self._context, frames[:, -_CONTEXT:]])
