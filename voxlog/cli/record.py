@@ -75,15 +75,13 @@ def record(
 
     It advises and never stops anything. Nothing is spoken unless --speak names an output.
     """
-    from voxlog.sheet.load import load_sheet
-
-    run_sheet = load_sheet(sheet)
     sound = _sound(speak) if speak is not None else None
     with progress_bar() as progress:
         progress(0, None)
         from voxlog.live.record import Listener, record_run
 
         listener = Listener.load(sheet, model, cache_folder())
+    run_sheet = listener.sheet
     source = _rehearsal(from_, speed) if from_ else _device(device, map_)
     positions = parse_positions(map_, run_sheet.positions, source.channels) if map_ else {}
     place = out or default_out(None, run_sheet.id)

@@ -138,7 +138,7 @@ def record_run(
         voice.close()
     journal.close()
     intake.tell_of_journal()
-    dated = _dated(facts, intake.clock(), source.rate)
+    dated = _dated(facts, intake.clock())
     seconds = _close(out, log, dated, listener, follower, (intake.fault,) if intake.fault else ())
     return _result(listener, follower, seconds, tuple(session.latencies))
 
@@ -171,7 +171,7 @@ def resume_run(
     )
     log.append(*map(change_record, follower.push(*heard)))
     log.append(*map(change_record, follower.finish(recording.seconds or 0.0)))
-    dated = _dated(facts, _clock_of(run), RATE)
+    dated = _dated(facts, _clock_of(run))
     return _result(listener, follower, _close(path, log, dated, listener, follower), ())
 
 
@@ -210,12 +210,11 @@ def _facts(
     )
 
 
-def _dated(facts: RunFacts, clock: AudioClock | None, rate: int) -> RunFacts:
-    """With the start and the drift that the run's clocks give. rate: of the clock's samples."""
+def _dated(facts: RunFacts, clock: AudioClock | None) -> RunFacts:
+    """With the start and the drift that the run's clocks give."""
     if clock is None:
         return facts
-    drift = round(clock.drift_ppm * 1000) if rate else 0
-    return replace(facts, start=clock.utc_of(0), drift_ppb=drift)
+    return replace(facts, start=clock.utc_of(0), drift_ppb=round(clock.drift_ppm * 1000))
 
 
 def _clock_of(run: LiveRun) -> AudioClock | None:
