@@ -6,6 +6,7 @@ A file is named `.part` until it is whole and on the disk, so no half-written fi
 import contextlib
 import hashlib
 import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -44,6 +45,9 @@ class AudioStore:
                 store.write(block)
         store.channels[0].sha256
 
+    The files are written on a thread of the store's own: a signal, which only ever reaches the main
+    thread, would be printed and lost inside libsndfile's call-backs.
+
     Raises InputError, from any of its methods, when the disk is full or cannot be written to.
     """
 
@@ -52,21 +56,22 @@ class AudioStore:
         self._folder = folder
         self._paths = [folder / f"channel-{number}.flac" for number in range(1, channels + 1)]
         self._writers: list[_FlacFile] = []
+        self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="audio store")
 
     def __enter__(self) -> Self:
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
-            for path in self._paths:
-                self._writers.append(_FlacFile(path))
-        except OSError as error:
+            self._thread.submit(self._open).result()
+        except BaseException as error:
             self._remove()
-            raise _cannot_write(self._folder, error) from error
+            if isinstance(error, OSError):
+                raise _cannot_write(self._folder, error) from error
+            raise
         return self
 
     def write(self, block: NDArray[np.float32]) -> None:
         """Appends a block of shape (channels, n) at 16 kHz; beyond full scale is clipped."""
-        for writer, samples in zip(self._writers, block, strict=True):
-            writer.write(samples)
+        self._thread.submit(self._append, block).result()
 
     def __exit__(
         self,
@@ -78,16 +83,29 @@ class AudioStore:
             self._remove()
             return
         try:
-            kept = tuple(writer.close() for writer in self._writers)
-            _sync_folder(self._folder)
-        except InputError:
+            self.channels = self._thread.submit(self._close).result()
+        except BaseException:
             self._remove()
             raise
-        self.channels = kept
+        self._thread.shutdown()
+
+    def _open(self) -> None:
+        for path in self._paths:
+            self._writers.append(_FlacFile(path))
+
+    def _append(self, block: NDArray[np.float32]) -> None:
+        for writer, samples in zip(self._writers, block, strict=True):
+            writer.write(samples)
+
+    def _close(self) -> tuple[StoredChannel, ...]:
+        kept = tuple(writer.close() for writer in self._writers)
+        _sync_folder(self._folder)
+        return kept
 
     def _remove(self) -> None:
         for writer in self._writers:
-            writer.discard()
+            self._thread.submit(writer.discard)
+        self._thread.shutdown()
 
 
 class _FlacFile:
