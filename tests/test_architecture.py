@@ -35,9 +35,11 @@ MAY_IMPORT: dict[str, set[str]] = {
         *("capture", "voice"),
     },
     "display": {"live.state", "report.words"},
+    "archive": {"follow.event", "log", "pipeline"},
     "cli": {
         *("sheet", "audio", "follow.event", "log", "score", "report", "pipeline"),
         *("capture", "voice", "live.record", "display"),
+        *("export", "archive"),
     },
     "__main__": {"cli"},
 }
