@@ -65,8 +65,8 @@ SCHEMA: tuple[Column, ...] = (
     Column("subjects", "code", "codes of the subjects, separated by semicolons; empty: unknown"),
     Column("crew", "code", "code of who held the row's position; empty: unknown"),
     Column("reviewed", "yes-no", "every finding of the run has an agreed decision"),
-    Column("outcome", "code", "of the row's review: agreed, disputed, deferred, open; else empty"),
-    Column("n", "whole", "number of the row in the log", "the row was added in review"),
+    Column("review", "code", "agreed, disputed, deferred or open; empty: nothing to decide"),
+    Column("n", "whole", "number of the row; rows added in review follow the log's own"),
     Column("t_ms", "whole", "start of the words, from the start of the recording"),
     Column("t_end_ms", "whole", "end of the words"),
     Column("kind", "code", "as in events.csv"),
@@ -88,9 +88,9 @@ class RunRows:
     """One run as the table has it.
 
     run: its name, unique in the table. start: of the recording, with its zone; None when unknown.
-    subjects: codes. crew: position to the code of who held it. numbers: of the events' rows in the
-    log, None for added ones; outcomes: of their review. Both are as long as events, or empty for a
-    log that is as voxlog made it.
+    events: the rows as they stand, after the review if there was one. subjects: codes. crew:
+    position to the code of who held it. numbers: of the events' rows; reviews: how far the review
+    of each has come. Both are as long as events, or empty for a log that nobody reviewed.
     """
 
     run: str
@@ -103,8 +103,8 @@ class RunRows:
     subjects: tuple[str, ...] = ()
     crew: Mapping[str, str] = field(default_factory=dict)
     reviewed: bool = False
-    numbers: Sequence[int | None] = ()
-    outcomes: Sequence[str] = ()
+    numbers: Sequence[int] = ()
+    reviews: Sequence[str] = ()
 
 
 def month_of(start: datetime | None) -> str:
@@ -129,13 +129,13 @@ def arrow_schema() -> "pa.Schema":
 
 
 def run_table(run: RunRows) -> "pa.Table":
-    """The rows of one run. ValueError where numbers or outcomes do not fit the events."""
+    """The rows of one run. ValueError where numbers or reviews do not fit the events."""
     pa = _pyarrow()
     count = len(run.events)
     numbers = run.numbers or range(1, count + 1)
-    outcomes = run.outcomes or [""] * count
-    if not len(numbers) == len(outcomes) == count:
-        raise ValueError(f"{run.run}: {count} events, {len(numbers)} numbers, {len(outcomes)}")
+    reviews = run.reviews or [""] * count
+    if not len(numbers) == len(reviews) == count:
+        raise ValueError(f"{run.run}: {count} events, {len(numbers)} numbers, {len(reviews)}")
     start = None if run.start is None else run.start.astimezone(UTC)
     same = {
         "run": run.run,
@@ -151,7 +151,7 @@ def run_table(run: RunRows) -> "pa.Table":
         **{name: [value] * count for name, value in same.items()},
         "crew": [run.crew.get(event.position, "") for event in run.events],
         "n": list(numbers),
-        "outcome": list(outcomes),
+        "review": list(reviews),
         **_event_columns(run.events),
     }
     schema = arrow_schema()
