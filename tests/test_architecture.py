@@ -36,6 +36,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     },
     "display": {"live.state", "report.words"},
     "archive": {"follow.event", "log", "pipeline"},
+    "review": {"follow.event", "log"},
     "cli": {
         *("sheet", "audio", "follow.event", "log", "score", "report", "pipeline"),
         *("capture", "voice", "live.record", "display"),

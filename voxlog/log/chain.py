@@ -33,6 +33,7 @@ __all__ = [
     "Link",
     "Problem",
     "append",
+    "check_joined",
     "check_lines",
     "open_line",
     "split_lines",
@@ -104,19 +105,40 @@ def check_lines(lines: Iterable[bytes]) -> Problem | None:
     every = list(lines)
     link = START
     for index, line in enumerate(every):
-        record = open_line(line)
-        problem = (
-            _unsealed(index, every) if record is None else _misplaced(index, every, record, link)
-        )
+        record, problem = _open_joined(index, every, link)
         if problem:
             return problem
-        assert record is not None
+        if index == 0 and not _is_known(record):
+            return Problem(
+                1, "changed", f"not the header of a {FORMAT} of version {FORMAT_VERSION}"
+            )
         if record.get("closed") is True:
             return _check_end(index, every, record)
         link = _advance(link, line)
     return Problem(
         len(every) + 1, "not closed", f"the log stops after {len(every)} lines, not closed"
     )
+
+
+def check_joined(lines: Sequence[bytes], start: Link) -> Problem | None:
+    """The first bad line of a chain that may end anywhere; start: where its first line joins."""
+    link = start
+    for index, line in enumerate(lines):
+        _, problem = _open_joined(index, lines, link)
+        if problem:
+            return problem
+        link = _advance(link, line)
+    return None
+
+
+def _open_joined(
+    index: int, lines: Sequence[bytes], link: Link
+) -> tuple[dict[str, Any], Problem | None]:
+    """One line's record, and what is wrong with it or with its place."""
+    record = open_line(lines[index])
+    if record is None:
+        return {}, _unsealed(index, lines)
+    return record, _misplaced(index, lines, record, link)
 
 
 def _seal(record: dict[str, Any]) -> bytes:
@@ -150,8 +172,6 @@ def _misplaced(
         return Problem(index + 1, "changed", f"record {link.n} was replaced by another record {n}")
     if record.get("prev") != link.prev:
         return _unjoined(index, lines)
-    if index == 0 and not _is_known(record):
-        return Problem(1, "changed", f"not the header of a {FORMAT} of version {FORMAT_VERSION}")
     return None
 
 

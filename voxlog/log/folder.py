@@ -29,6 +29,7 @@ from voxlog.errors import InputError
 from voxlog.follow.event import Event
 from voxlog.log.chain import FORMAT, FORMAT_VERSION, START, append
 from voxlog.log.digest import bytes_sha256
+from voxlog.log.disk import sync_directory
 from voxlog.log.record import CLOCK_HZ, encode_event
 from voxlog.log.table import format_table
 
@@ -259,15 +260,6 @@ def _write_through(path: Path, data: bytes) -> None:
         file.write(data)
         file.flush()
         os.fsync(file.fileno())
-
-
-def sync_directory(path: Path) -> None:
-    """Make names given and taken in a folder outlast a power cut."""
-    descriptor = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
 
 
 @contextmanager

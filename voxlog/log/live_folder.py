@@ -21,6 +21,7 @@ from typing import Any
 from voxlog.errors import InputError
 from voxlog.follow.event import Event
 from voxlog.log.digest import bytes_sha256
+from voxlog.log.disk import replace_through, sync_directory
 from voxlog.log.folder import (
     CHAINED,
     RunFacts,
@@ -29,7 +30,6 @@ from voxlog.log.folder import (
     folder_files,
     header_of,
     refuse_taken,
-    sync_directory,
 )
 from voxlog.log.live_log import LiveLog
 
@@ -57,7 +57,7 @@ def begin_folder(path: Path, facts: RunFacts) -> LiveLog:
         path.mkdir(parents=True, exist_ok=True)
         files = folder_files(facts, path, (), ())
         for name in ("sheet.yaml", "run.json"):
-            _replace_through(path / name, files[name])
+            replace_through(path / name, files[name])
     return LiveLog.create(path / CHAINED, header_of(facts))
 
 
@@ -100,7 +100,7 @@ def finish_folder(
     files = folder_files(facts, path, utterances, [event for _, event in rows])
     with disk_errors(path):
         for name, data in files.items():
-            _replace_through(partial / name, data)
+            replace_through(partial / name, data)
         sync_directory(partial)
     digests = {name: bytes_sha256(data) for name, data in files.items()}
     log.finish(rows, digests, [file.sha256 for file in facts.audio], clock_of(facts))
@@ -118,13 +118,3 @@ def put_in_place(partial: Path, path: Path) -> None:
         os.rename(partial, path)
     with suppress(OSError):
         sync_directory(path.parent)
-
-
-def _replace_through(path: Path, data: bytes) -> None:
-    """The old file or the new one, whole, whatever happens."""
-    draft = path.with_name(path.name + ".draft")
-    with draft.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-    os.replace(draft, path)  # noqa: PTH105  # stands beside os.fsync

@@ -29,7 +29,8 @@ from voxlog.errors import InputError
 from voxlog.follow.event import Event
 from voxlog.log.chain import START, Link, append, open_line, split_lines
 from voxlog.log.digest import bytes_sha256
-from voxlog.log.folder import disk_errors, sync_directory
+from voxlog.log.disk import keep_tail, sync_directory, write_all
+from voxlog.log.folder import disk_errors
 from voxlog.log.record import decode_event, encode_event
 
 __all__ = [
@@ -213,7 +214,7 @@ class LiveLog:
         if run.is_closed:
             raise InputError(f"{path}: this run was finished; there is nothing to take up")
         with disk_errors(path):
-            torn = _keep_tail(path, run.tail) if run.tail else {}
+            torn = keep_tail(path, run.tail) if run.tail else {}
             log = cls(path, os.open(path, _FLAGS, 0o666), run.link, run.whole_bytes)
             os.ftruncate(log._descriptor, run.whole_bytes)
             if run.header is None:
@@ -283,7 +284,7 @@ class LiveLog:
     def _begin(self, header: Mapping[str, Any]) -> None:
         """OSError passes through: without its header a log is none."""
         line, self._link = append({**header, "state": LIVE}, START)
-        _write_all(self._descriptor, line)
+        write_all(self._descriptor, line)
         self._size = len(line)
 
     def _write(self) -> bool:
@@ -298,7 +299,7 @@ class LiveLog:
             if self._is_torn:
                 os.ftruncate(self._descriptor, self._size)
             self._is_torn = True
-            _write_all(self._descriptor, data)
+            write_all(self._descriptor, data)
             self._is_torn = False
         except OSError as error:
             self.fault = f"the log cannot be written ({error.strerror})"
@@ -310,24 +311,3 @@ class LiveLog:
 
 
 _FLAGS = os.O_WRONLY | os.O_CREAT | os.O_APPEND | getattr(os, "O_CLOEXEC", 0)
-
-
-def _write_all(descriptor: int, data: bytes) -> None:
-    left = memoryview(data)
-    while left:
-        left = left[os.write(descriptor, left) :]
-    os.fsync(descriptor)
-
-
-def _keep_tail(path: Path, tail: bytes) -> dict[str, Any]:
-    """Copy what is not whole aside; what the log says of it."""
-    number = 1
-    while (aside := path.with_name(f"{path.stem}.torn-{number}")).exists():
-        number += 1
-    descriptor = os.open(aside, _FLAGS | os.O_EXCL, 0o666)
-    try:
-        _write_all(descriptor, tail)
-    finally:
-        os.close(descriptor)
-    sync_directory(path.parent)
-    return {"torn": aside.name, "torn_bytes": len(tail), "torn_sha256": bytes_sha256(tail)}
