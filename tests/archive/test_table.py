@@ -73,6 +73,8 @@ def test_another_engine_reads_every_column(tmp_path: Path) -> None:
                 reviewed=True,
                 numbers=(1, 7),
                 reviews=("agreed", ""),
+                delays_ms=(850, None),
+                limits={"1": (1600.0, None), "2": (1.0, 2.0)},
             )
         ],
     )
@@ -106,8 +108,12 @@ def test_another_engine_reads_every_column(tmp_path: Path) -> None:
         "unit": "ft",
         "p": 0.123,
         "note": "corrected from 15000",
+        "delay_ms": 850,
+        "limit_low": 1600.0,
+        "limit_high": None,
     }
     assert (second["crew"], second["n"], second["value"]) == ("", 7, None)
+    assert (second["delay_ms"], second["limit_low"]) == (None, None)
 
 
 def test_months_are_folders_and_a_month_that_is_gone_goes(tmp_path: Path) -> None:
@@ -136,7 +142,8 @@ def test_one_month_is_read_alone(tmp_path: Path) -> None:
 
 def test_the_schema_says_what_may_be_missing() -> None:
     schema = arrow_schema()
-    assert [field.name for field in schema if field.nullable] == ["start", "value"]
+    missing = ["start", "value", "delay_ms", "limit_low", "limit_high"]
+    assert [field.name for field in schema if field.nullable] == missing
 
 
 def test_a_run_named_twice_is_refused(tmp_path: Path) -> None:

@@ -80,6 +80,9 @@ SCHEMA: tuple[Column, ...] = (
     Column("unit", "code", "as in events.csv"),
     Column("p", "number", "as in events.csv"),
     Column("note", "text", "as in events.csv"),
+    Column("delay_ms", "whole", "from the end of the challenge to the answer", "not both heard"),
+    Column("limit_low", "number", "lower limit of the value on the run's sheet", "none there"),
+    Column("limit_high", "number", "upper limit of the value on the run's sheet", "none there"),
 )
 
 
@@ -91,6 +94,8 @@ class RunRows:
     events: the rows as they stand, after the review if there was one. subjects: codes. crew:
     position to the code of who held it. numbers: of the events' rows; reviews: how far the review
     of each has come. Both are as long as events, or empty for a log that nobody reviewed.
+    delays_ms: of the answers, as long as events, or empty where nobody worked them out. limits:
+    item or reading to the lower and upper limit of its value.
     """
 
     run: str
@@ -105,6 +110,8 @@ class RunRows:
     reviewed: bool = False
     numbers: Sequence[int] = ()
     reviews: Sequence[str] = ()
+    delays_ms: Sequence[int | None] = ()
+    limits: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
 
 
 def month_of(start: datetime | None) -> str:
@@ -129,13 +136,15 @@ def arrow_schema() -> "pa.Schema":
 
 
 def run_table(run: RunRows) -> "pa.Table":
-    """The rows of one run. ValueError where numbers or reviews do not fit the events."""
+    """The rows of one run. ValueError where numbers, reviews or delays do not fit the events."""
     pa = _pyarrow()
     count = len(run.events)
     numbers = run.numbers or range(1, count + 1)
     reviews = run.reviews or [""] * count
-    if not len(numbers) == len(reviews) == count:
-        raise ValueError(f"{run.run}: {count} events, {len(numbers)} numbers, {len(reviews)}")
+    delays = run.delays_ms or [None] * count
+    if not len(numbers) == len(reviews) == len(delays) == count:
+        lengths = f"{len(numbers)} numbers, {len(reviews)} reviews, {len(delays)} delays"
+        raise ValueError(f"{run.run}: {count} events, {lengths}")
     start = None if run.start is None else run.start.astimezone(UTC)
     same = {
         "run": run.run,
@@ -152,6 +161,8 @@ def run_table(run: RunRows) -> "pa.Table":
         "crew": [run.crew.get(event.position, "") for event in run.events],
         "n": list(numbers),
         "review": list(reviews),
+        "delay_ms": list(delays),
+        **_limit_columns(run),
         **_event_columns(run.events),
     }
     schema = arrow_schema()
@@ -159,6 +170,15 @@ def run_table(run: RunRows) -> "pa.Table":
         {name: pa.array(columns[name], schema.field(name).type) for name in schema.names},
         schema=schema,
     )
+
+
+def _limit_columns(run: RunRows) -> dict[str, Sequence[object]]:
+    """Only beside a value: elsewhere a limit says nothing."""
+    limits = [
+        (None, None) if event.value is None else run.limits.get(event.item, (None, None))
+        for event in run.events
+    ]
+    return {"limit_low": [low for low, _ in limits], "limit_high": [high for _, high in limits]}
 
 
 def _event_columns(events: Sequence[Event]) -> dict[str, Sequence[object]]:
