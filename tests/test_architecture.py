@@ -35,17 +35,19 @@ MAY_IMPORT: dict[str, set[str]] = {
         *("capture", "voice"),
     },
     "display": {"live.state", "report.words"},
+    "profile": {"sheet", "follow.event"},
     "archive": {"follow.event", "log", "pipeline"},
     "review": {"follow.event", "log"},
     "cli": {
         *("sheet", "audio", "follow.event", "log", "score", "report", "pipeline"),
         *("capture", "voice", "live.record", "display"),
         *("export", "archive"),
+        *("profile",),
     },
     "__main__": {"cli"},
 }
 
-PURE = ("numbers", "sheet", "follow", "score")
+PURE = ("numbers", "sheet", "follow", "score", "profile")
 """Stages that neither read nor write; sheet/load.py is the one module of them that opens a file."""
 
 IMPURE = {

@@ -27,10 +27,13 @@ from voxlog.sheet.parts import (
     AskByVoice,
     Callout,
     Cue,
+    Decompression,
     Elapsed,
+    Gas,
     Item,
     Part,
     Quantity,
+    Rate,
     Reading,
     ValueSpec,
 )
@@ -41,12 +44,15 @@ __all__ = [
     "AskByVoice",
     "Callout",
     "Cue",
+    "Decompression",
     "Elapsed",
+    "Gas",
     "Item",
     "Loc",
     "Mark",
     "Phase",
     "Quantity",
+    "Rate",
     "Reading",
     "Sheet",
     "Step",
@@ -127,6 +133,9 @@ class Phase(Part):
     )
     time_limit: Seconds | None = Field(
         default=None, description="Longest time at that level, for the display of a live run."
+    )
+    rate: Rate | None = Field(
+        default=None, description="How fast the level may change in this phase."
     )
     gate: Gate | None = Field(
         default=None,

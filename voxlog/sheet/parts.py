@@ -5,7 +5,7 @@ Values, limits and levels are in the unit that stands beside them; times are sec
 
 import math
 from collections.abc import Mapping
-from typing import Final, Literal, Self
+from typing import Annotated, Final, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
@@ -30,13 +30,19 @@ __all__ = [
     "AskByVoice",
     "Callout",
     "Cue",
+    "Decompression",
     "Elapsed",
+    "Gas",
     "Item",
     "Part",
     "Quantity",
+    "Rate",
     "Reading",
     "ValueSpec",
 ]
+
+Gas = Literal["air", "oxygen"]
+"""What the subject breathes: the chamber's air, or oxygen by mask, hood or mouthpiece."""
 
 Quantity = Literal["altitude", "duration", "number"]
 
@@ -170,6 +176,9 @@ class Item(Part):
         default=None,
         description="What must be closed before it: all, or item numbers and phases.",
     )
+    gas: Gas | None = Field(
+        default=None, description="What the subject breathes once this is confirmed."
+    )
 
     @property
     def key(self) -> str:
@@ -187,6 +196,26 @@ class Item(Part):
         return self
 
 
+class Decompression(Part):
+    """A rapid decompression that a cue starts: where it ends, and what it flows through."""
+
+    to: Number = Field(description="Level it ends at, in the unit of the callouts.")
+    volume_m3: Positive | None = Field(
+        default=None, alias="volume-m3", description="Volume that is decompressed, cubic metres."
+    )
+    orifice_m2: Annotated[float, Field(strict=True, gt=0, le=100)] | None = Field(
+        default=None,
+        alias="orifice-m2",
+        description="Effective area it flows through, square metres.",
+    )
+
+    @model_validator(mode="after")
+    def _both_or_neither(self) -> Self:
+        if (self.volume_m3 is None) != (self.orifice_m2 is None):
+            raise fault("`volume-m3` and `orifice-m2` only mean something together; give both")
+        return self
+
+
 class Cue(Part):
     """An instruction with an exact moment: announcement, countdown, go word."""
 
@@ -198,6 +227,10 @@ class Cue(Part):
     gate: Gate | None = Field(
         default=None,
         description="What must be closed before it: all, or item numbers and phases.",
+    )
+    gas: Gas | None = Field(default=None, description="What the subject breathes from this cue on.")
+    decompression: Decompression | None = Field(
+        default=None, description="The rapid decompression that starts at this cue."
     )
 
     @property
@@ -212,6 +245,21 @@ class Cue(Part):
             return tuple(text for word in count for text in expand(word)[:1])
         except NotationError as error:
             raise fault(str(error)) from None
+
+
+class Rate(Part):
+    """Limits of the rate of change of level, up or down alike."""
+
+    min: Positive | None = Field(default=None, description="Slowest, in the level's unit a minute.")
+    max: Positive | None = Field(default=None, description="Fastest, in the level's unit a minute.")
+
+    @model_validator(mode="after")
+    def _limits_fit(self) -> Self:
+        if self.min is None and self.max is None:
+            raise fault("a rate needs `min`, `max` or both; add one")
+        if self.min is not None and self.max is not None and self.min > self.max:
+            raise fault(f"min {self.min:g} is above max {self.max:g}; exchange them")
+        return self
 
 
 class Callout(_Spoken):

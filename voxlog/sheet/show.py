@@ -10,7 +10,7 @@ from typing import Final
 
 from voxlog.sheet.fields import Gate
 from voxlog.sheet.model import Callout, Cue, Elapsed, Item, Phase, Sheet
-from voxlog.sheet.parts import AskByVoice, Reading, ValueSpec
+from voxlog.sheet.parts import AskByVoice, Decompression, Rate, Reading, ValueSpec
 
 __all__ = ["LINES_A_PAGE", "WIDTH", "show"]
 
@@ -100,7 +100,16 @@ def _conditions(phase: Phase) -> list[str]:
         lines.append(f"Before this phase: {_gate(phase.gate)}.")
     if phase.time_limit is not None:
         lines.append(f"At most {_number(phase.time_limit / 60)} min at this level.")
+    if phase.rate is not None:
+        lines.append(f"Rate of change: {_rate(phase.rate)} a minute.")
     return [part for line in lines for part in _wrapped(line)]
+
+
+def _rate(rate: Rate) -> str:
+    if rate.min is None or rate.max is None:
+        end = rate.max if rate.min is None else rate.min
+        return f"{_number(end or 0.0)} or {'less' if rate.min is None else 'more'}"
+    return f"{_number(rate.min)} to {_number(rate.max)}"
 
 
 def _gate(gate: Gate) -> str:
@@ -124,6 +133,8 @@ def _item(item: Item, sheet: Sheet) -> list[str]:
         notes.append(f"within {_number(sheet.seconds_to_answer(item))} s")
     if item.gate is not None:
         notes.append(f"gate: {_gate(item.gate)}")
+    if item.gas is not None:
+        notes.append(f"on {item.gas}")
     who = ", or ".join((item.by, *item.stand_in))
     cells = (
         _TICK,
@@ -160,8 +171,15 @@ def _limits(part: ValueSpec | Reading) -> str:
 
 def _cue(cue: Cue) -> list[str]:
     words = ", ".join(filter(None, (next(iter(cue.say), ""), *cue.count, cue.go[0])))
-    gate = f" (gate: {_gate(cue.gate)})" if cue.gate is not None else ""
-    return _row((_TICK, "cue", "", words, cue.by, f"at ____:____{gate}"))
+    notes = [] if cue.gate is None else [f"gate: {_gate(cue.gate)}"]
+    notes += [] if cue.gas is None else [f"on {cue.gas}"]
+    notes += [] if cue.decompression is None else [_decompression(cue.decompression)]
+    note = f" ({', '.join(notes)})" if notes else ""
+    return _row((_TICK, "cue", "", words, cue.by, f"at ____:____{note}"))
+
+
+def _decompression(drop: Decompression) -> str:
+    return f"decompression to {_number(drop.to)}"
 
 
 def _callout(callout: Callout) -> list[str]:
