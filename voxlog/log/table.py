@@ -19,7 +19,7 @@ from voxlog.errors import InputError
 from voxlog.follow.event import FLAGS, KINDS, STATUSES, Event, Flag
 from voxlog.log.record import format_decimal, seconds_to_ms, thousandths
 
-__all__ = ["COLUMNS", "format_table", "format_utc", "parse_table", "read_table", "write_table"]
+__all__ = ["COLUMNS", "format_table", "format_utc", "inert", "parse_table", "read_table", "write_table"]
 
 COLUMNS = (
     *("n", "t", "t_end", "utc", "kind", "phase", "item", "position", "status", "flags"),
@@ -97,14 +97,14 @@ def _row(n: int, event: Event, start: datetime | None, drift_ppb: int) -> list[s
         _format_thousandths(end_ms),
         "" if start is None else format_utc(start + drift, ms),
         event.kind,
-        *(_inert(text) for text in (event.phase, event.item, event.position)),
+        *(inert(text) for text in (event.phase, event.item, event.position)),
         event.status or "",
         ";".join(flag for flag in FLAGS if flag in event.flags),
-        _inert(event.heard),
+        inert(event.heard),
         "" if event.value is None else format_decimal(event.value),
-        _inert(event.unit),
+        inert(event.unit),
         _format_thousandths(thousandths(event.p)),
-        _inert(event.note),
+        inert(event.note),
     ]
 
 
@@ -112,7 +112,8 @@ def _format_thousandths(count: int) -> str:
     return f"{count // 1000}.{count % 1000:03}"
 
 
-def _inert(text: str) -> str:
+def inert(text: str) -> str:
+    """A text as a cell: on one line, and nothing that a spreadsheet runs."""
     text = " ".join(text.split())
     return f"'{text}" if _is_formula(text) else text
 
