@@ -19,7 +19,15 @@ from voxlog.errors import InputError
 from voxlog.follow.event import FLAGS, KINDS, STATUSES, Event, Flag
 from voxlog.log.record import format_decimal, seconds_to_ms, thousandths
 
-__all__ = ["COLUMNS", "format_table", "format_utc", "inert", "parse_table", "read_table", "write_table"]
+__all__ = [
+    "COLUMNS",
+    "format_table",
+    "format_utc",
+    "inert",
+    "parse_table",
+    "read_table",
+    "write_table",
+]
 
 COLUMNS = (
     *("n", "t", "t_end", "utc", "kind", "phase", "item", "position", "status", "flags"),
