@@ -36,13 +36,16 @@ MAY_IMPORT: dict[str, set[str]] = {
     },
     "display": {"live.state", "report.words"},
     "profile": {"sheet", "follow.event"},
-    "archive": {"follow.event", "log", "pipeline"},
+    "export": {"follow.event", "log", "review"},
+    "archive": {"follow.event", "log", "pipeline", "export"},
     "review": {"follow.event", "log"},
     "cli": {
         *("sheet", "audio", "follow.event", "log", "score", "report", "pipeline"),
-        *("capture", "voice", "live.record", "display"),
+        *("capture", "voice", "live.record", "live.listener", "live.ending", "live.resume"),
+        "display",
         *("export", "archive"),
         *("profile",),
+        *("review",),
     },
     "__main__": {"cli"},
 }

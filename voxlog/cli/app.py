@@ -14,7 +14,7 @@ from typing import Annotated
 import typer
 
 from voxlog import __version__
-from voxlog.cli import demo, devices, log, record, score, sheet, verify
+from voxlog.cli import demo, devices, export, log, record, score, sheet, sign, verify
 from voxlog.errors import InputError
 
 __all__ = ["STOPPED", "app", "main", "voxlog"]
@@ -33,8 +33,11 @@ app.command("log")(log.log)
 app.command("record")(record.record)
 app.command("resume")(record.resume)
 app.command("devices")(devices.devices)
+app.command("sign")(sign.sign)
+app.command("key")(sign.key)
 app.command("verify")(verify.verify)
 app.command("score")(score.score)
+app.command("export")(export.export)
 app.command("demo")(demo.demo)
 app.add_typer(sheet.app, name="sheet")
 

@@ -21,7 +21,7 @@ from typing import Any, NamedTuple
 
 import rfc8785
 
-from voxlog.log.chain import Link, check_joined, open_line, split_lines
+from voxlog.log.chain import Link, Problem, check_joined, open_line, split_lines
 from voxlog.log.digest import bytes_sha256
 from voxlog.review.decision import Decision, decode_decision
 from voxlog.review.signature import Signature, decode_signature
@@ -94,7 +94,8 @@ class Kept(NamedTuple):
     review, link, last_digest: of the whole lines; link: where the next line joins. whole_bytes:
     their length. tail: what a power cut left of a line. is_behind: review.head does not know the
     last lines yet. problem: "" or the first fault, with file and line; then the rest is empty.
-    signature_lines: the line of each signature, from 1.
+    signature_lines: the line of each signature, from 1. torn: name and SHA-256 of each file that a
+    torn line was copied to.
     """
 
     review: Review = Review()
@@ -105,6 +106,7 @@ class Kept(NamedTuple):
     is_behind: bool = False
     problem: str = ""
     signature_lines: tuple[int, ...] = ()
+    torn: tuple[tuple[str, str], ...] = ()
 
 
 def format_head(n: int, digest: str) -> bytes:
@@ -121,7 +123,7 @@ def parse_review(data: bytes, head: bytes | None, log: LogEnd) -> Kept:
     if problem and problem.line == len(lines) and _may_be_torn(problem.line - 1, head):
         whole, problem = len(lines) - 1, None
     if problem:
-        return _fault(problem.line, f"{problem.fault}: {problem.text}")
+        return _fault(problem.line, _explain(problem, lines, log))
     records = [record for record in map(open_line, lines[:whole]) if record is not None]
     if text := _head_problem(records, head):
         return Kept(problem=text)
@@ -140,11 +142,20 @@ def parse_review(data: bytes, head: bytes | None, log: LogEnd) -> Kept:
         tail=data[size:],
         is_behind=bool(records) and head != format_head(whole - 1, reading.last_digest),
         signature_lines=tuple(reading.signature_lines),
+        torn=tuple(reading.torn),
     )
 
 
 def _fault(line: int, text: str) -> Kept:
     return Kept(problem=f"{REVIEW} line {line}: {text}")
+
+
+def _explain(problem: Problem, lines: Sequence[bytes], log: LogEnd) -> str:
+    """A header that does not fit the log may be as it was, and the log another one."""
+    header = open_line(lines[0]) if problem.line == 1 else None
+    if header is not None and header["n"] == 0 and header["prev"] != log.line_sha256:
+        return f"{problem.fault}: not the review of this log, or one of the two was written anew"
+    return f"{problem.fault}: {problem.text}"
 
 
 def _may_be_torn(n: int, head: bytes | None) -> bool:
@@ -185,6 +196,7 @@ class _Reading:
     def __init__(self, log: LogEnd) -> None:
         self.last_digest = ""
         self.signature_lines: list[int] = []
+        self.torn: list[tuple[str, str]] = []
         self._log = log
         self._rows = log.rows
         self._sections: list[tuple[list[Decision], list[Signature]]] = []
@@ -206,6 +218,8 @@ class _Reading:
             self._open(fields)
         elif kind != "taken-up":
             raise ValueError("not a record of a review")
+        if "torn" in fields:
+            self.torn.append((str(fields["torn"]), str(fields.get("torn_sha256"))))
         self.last_digest = record["digest"]
 
     def _begin(self, fields: Mapping[str, Any]) -> None:
@@ -236,6 +250,8 @@ class _Reading:
             raise ValueError("the signature is of another review")
         if statement.signer in {each.statement.signer for each in signatures}:
             raise ValueError(f"{statement.signer} signs section {statement.section} twice")
+        if statement.key in {each.statement.key for each in signatures}:
+            raise ValueError(f"one key signs section {statement.section} twice")
         signatures.append(signature)
         self.signature_lines.append(n + 1)
 

@@ -14,7 +14,8 @@ the line's `statement`:
     review            n and `digest` of the line of review.jsonl before this one
     sheet             SHA-256 of sheet.yaml
     audio             path and SHA-256 of each file of the recording, as run.json has them
-    findings          how many there are, and how many of them were not agreed at that time
+    rows              to_decide: rows with a finding or a decision; undecided: those of them that
+                      were not agreed at that time
 
 The line's `signature` is Ed25519 (RFC 8032, the pure form) over these bytes, 64 bytes as 128 hex
 digits. So a signature can be checked without voxlog: canonical JSON of one field, and any Ed25519.
@@ -74,7 +75,7 @@ class Statement:
     review_digest: str
     sheet: str
     audio: tuple[AudioDigest, ...]
-    findings: int
+    to_decide: int
     undecided: int
 
 
@@ -111,8 +112,8 @@ def decode_signature(fields: Mapping[str, Any]) -> Signature:
             review_digest=said["review"]["digest"],
             sheet=said["sheet"],
             audio=tuple(AudioDigest(file["path"], file["sha256"]) for file in said["audio"]),
-            findings=said["findings"]["all"],
-            undecided=said["findings"]["undecided"],
+            to_decide=said["rows"]["to_decide"],
+            undecided=said["rows"]["undecided"],
         )
         check_code(statement.signer)
         signature = Signature(statement, fields["signature"])
@@ -138,5 +139,5 @@ def _encode(statement: Statement) -> dict[str, Any]:
         "review": {"n": statement.review_n, "digest": statement.review_digest},
         "sheet": statement.sheet,
         "audio": [{"path": file.path, "sha256": file.sha256} for file in statement.audio],
-        "findings": {"all": statement.findings, "undecided": statement.undecided},
+        "rows": {"to_decide": statement.to_decide, "undecided": statement.undecided},
     }
