@@ -12,7 +12,7 @@ from voxlog.audio.burst import FRAME
 from voxlog.audio.check import AudioCheck
 from voxlog.audio.denoise import Denoiser
 from voxlog.audio.recording import open_recording
-from voxlog.audio.segment import JoinRules
+from voxlog.audio.segment import JoinRules, moved
 from voxlog.audio.segmenting import Segmenter, segments
 from voxlog.audio.store import AudioStore
 
@@ -77,6 +77,19 @@ def test_blocks_change_no_segment(seconds: float, two_channels: NDArray[np.float
     assert [segment for segment, _ in parts] == [segment for segment, _ in whole]
     for (_, left), (_, right) in zip(parts, whole, strict=True):
         assert np.array_equal(left, right)
+
+
+def test_a_recording_may_be_gone_on_with(two_channels: NDArray[np.float32]) -> None:
+    """The same segments, so much later."""
+    later = Segmenter(2, first=100_000)
+    found = [*later.push(two_channels[:, :160_000]), *later.pending(), *later.finish()]
+    first = Segmenter(2)
+    expected = [*first.push(two_channels[:, :160_000]), *first.pending(), *first.finish()]
+    assert len(found) > 2
+    for (segment, audio), (there, same) in zip(found, expected, strict=True):
+        assert segment == moved(there, 100_000)
+        assert segment.start == there.start + 100_000
+        assert np.array_equal(audio, same)
 
 
 def test_segments_come_in_order_of_their_start(two_channels: NDArray[np.float32]) -> None:

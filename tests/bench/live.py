@@ -27,7 +27,9 @@ from rich.table import Table
 from tests.bench.runs import CACHE, RUNS, bench_runs, say
 from voxlog.audio.recording import open_recording
 from voxlog.capture.rehearsal import Rehearsal
-from voxlog.live.record import Listener, LiveResult, difference_in_words, record_run
+from voxlog.live.ending import LiveResult, difference_in_words
+from voxlog.live.listener import Listener
+from voxlog.live.record import record_run
 from voxlog.live.session import Latency
 from voxlog.live.state import RunState
 

@@ -40,6 +40,16 @@ def test_it_is_the_file_bit_for_bit(tmp_path: Path) -> None:
     assert not any(block.lost for block in blocks)
 
 
+@pytest.mark.parametrize("skip", [0, 1, 800, 1601, 8000])
+def test_it_may_begin_later(skip: int, tmp_path: Path) -> None:
+    samples = noise(1, 4000)
+    soundfile.write(tmp_path / "a.wav", samples[0], RATE)
+    blocks = list(Rehearsal(open_recording([tmp_path / "a.wav"]), 0, skip=skip).blocks())
+    got = [block.samples for block in blocks]
+    assert np.array_equal(np.concatenate([samples[:, :0], *got], axis=1), samples[:, skip:])
+    assert [block.first for block in blocks][:1] == ([0] if skip < 4000 else [])
+
+
 def test_other_rates_become_16_khz(tmp_path: Path) -> None:
     write(tmp_path / "a.wav", tone(1.0, rate=44_100), 44_100)
     assert play(tmp_path / "a.wav", 0)[-1].end == pytest.approx(16_000, abs=1)

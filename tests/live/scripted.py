@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from voxlog.audio import RATE
 from voxlog.audio.segment import Segment
-from voxlog.live.record import Listener
+from voxlog.live.listener import Listener
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.phrases import sheet_phrases
 from voxlog.speech.model_files import ModelFiles

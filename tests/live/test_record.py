@@ -26,7 +26,10 @@ from voxlog.capture.rehearsal import Rehearsal
 from voxlog.errors import InputError
 from voxlog.follow.query import follow_run
 from voxlog.live import session
-from voxlog.live.record import Listener, LiveResult, record_run, resume_run
+from voxlog.live.ending import LiveResult
+from voxlog.live.listener import Listener
+from voxlog.live.record import record_run
+from voxlog.live.resume import find_broken_off, finish_run, take_up
 from voxlog.live.state import RunState
 from voxlog.log.live_log import read_live
 from voxlog.log.record import rounded
@@ -132,9 +135,9 @@ def test_a_listener_that_stalls_costs_no_audio_and_no_rows(
     assert [text.split(";")[0].split(" ")[0] for text in warnings] == ["listening", "caught"]
 
 
-def kill_at(seconds: float, heard: Path, out: Path) -> int:
+def kill_at(seconds: float, heard: Path, out: Path, speed: int = 8) -> int:
     """Record in another process, and kill that; how many samples it had taken last it said."""
-    command = [sys.executable, "-m", "tests.live.record_child", str(heard), str(out), "8"]
+    command = [sys.executable, "-m", "tests.live.record_child", str(heard), str(out), str(speed)]
     child = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True)
     assert child.stdout is not None
     taken = 0
@@ -163,7 +166,7 @@ def test_a_killed_run_is_finished_from_what_is_on_the_disk(
     assert before.header is not None
     assert not verify(out).is_whole
 
-    result = resume_run(out, partial(listener_of, heard), lambda done, of: None)
+    result = finish_run(out, partial(listener_of, heard), lambda done, of: None)
     assert verify(out).is_whole
     assert (out / "events.jsonl").read_bytes().startswith(lines)
     assert result.seconds * RATE == pytest.approx(kept)
@@ -171,9 +174,50 @@ def test_a_killed_run_is_finished_from_what_is_on_the_disk(
     known = {number for number, _ in before.first_rows().items()}
     assert known <= set(read_live(out / "events.jsonl").first_rows())
     with pytest.raises(InputError, match="finished"):
-        resume_run(out, partial(listener_of, heard), lambda done, of: None)
+        finish_run(out, partial(listener_of, heard), lambda done, of: None)
+
+
+def take_up_again(heard: Path, out: Path) -> LiveResult:
+    """Go on recording, with as much of the demonstration as had not gone by meanwhile."""
+    broken = find_broken_off(out)
+    source = Rehearsal(open_recording([AUDIO]), 0.0, skip=broken.due(time.time_ns()))
+    load = partial(listener_of, heard)
+    taken_up = take_up(broken, source, load, lambda done, of: None, patient=True)
+    return taken_up.run(shown(), threading.Event())
+
+
+def samples_of(path: Path) -> Floats:
+    return np.concatenate(list(open_recording([path]).blocks()), axis=1)[0]
+
+
+def test_a_killed_run_is_recorded_on_with_a_gap(heard: Path, tmp_path: Path) -> None:
+    """In real time until it is killed: only then the clock tells how long the gap is."""
+    out = tmp_path / "run"
+    kill_at(9.0, heard, out, speed=1)
+    killed = time.monotonic()
+    kept = recover(out / "audio").samples
+    lines = (out / "events.jsonl").read_bytes()
+    time.sleep(2.0)
+    between = time.monotonic() - killed
+    result = take_up_again(heard, out)
+    assert verify(out).is_whole
+    assert not (out / "heard.jsonl").exists()
+    assert (out / "events.jsonl").read_bytes().startswith(lines)
+
+    [gap] = [r for r in read_live(out / "events.jsonl").records if r.get("record") == "gap"]
+    end = gap["sample"] + gap["samples"]
+    assert (gap["sample"], gap["text"]) == (kept, "recording was interrupted")
+    assert gap["samples"] / RATE == pytest.approx(between, abs=0.5)
+    played, got = samples_of(AUDIO), samples_of(out / "audio" / "channel-1.flac")
+    assert np.array_equal(got[:kept], played[:kept])
+    assert not got[kept:end].any()
+    # What was played again went on by the same clock, so it lies where it would have been.
+    assert np.array_equal(got[end:], played[-len(got[end:]) :])
+    assert (len(got) - len(played)) / RATE == pytest.approx(0, abs=0.5)
+    truth = [row.item for row in read_table(TRUTH) if row.kind == "item"]
+    assert [row.item for row in result.events if row.kind == "item"] == truth
 
 
 def test_a_folder_that_is_no_run_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"run\.json"):
-        resume_run(tmp_path, partial(listener_of, tmp_path), lambda done, of: None)
+        finish_run(tmp_path, partial(listener_of, tmp_path), lambda done, of: None)

@@ -353,3 +353,17 @@ def test_a_line_is_plain_json(written: Path) -> None:
     first = json.loads(written.read_bytes().splitlines()[1])
     assert first["monotonic_us"] == 5_000_000
     assert first["wall_us"] == 1_795_600_000_123_456
+
+
+def test_a_log_that_another_program_writes_is_not_taken_up(path: Path) -> None:
+    """The claim is the file's, so it holds within a program too; it ends with the writer."""
+    pytest.importorskip("fcntl")
+    log = LiveLog.create(path, HEADER)
+    before = path.read_bytes()
+    with pytest.raises(InputError, match="another program records this run"):
+        LiveLog.take_up(path, HEADER, 0)
+    assert path.read_bytes() == before
+    log.close()
+    again, run = LiveLog.take_up(path, None, 0)
+    again.close()
+    assert run.header is not None

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from voxlog.audio import RATE
 from voxlog.audio.burst import Burst
 
-__all__ = ["JoinRules", "Joiner", "Segment", "join_bursts"]
+__all__ = ["JoinRules", "Joiner", "Segment", "join_bursts", "moved"]
 
 
 @dataclass(frozen=True)
@@ -31,6 +31,12 @@ class Segment:
     start: int
     end: int
     bursts: tuple[Burst, ...]
+
+
+def moved(segment: Segment, samples: int) -> Segment:
+    """The same so many samples later."""
+    bursts = tuple(Burst(start + samples, end + samples) for start, end in segment.bursts)
+    return Segment(segment.channel, segment.start + samples, segment.end + samples, bursts)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from voxlog.audio.check import AudioCheck
 from voxlog.audio.cross_talk import LeakRules, Voice, frame_power, own_bursts
 from voxlog.audio.denoise import Denoiser
 from voxlog.audio.recording import Recording
-from voxlog.audio.segment import Joiner, JoinRules, Segment
+from voxlog.audio.segment import Joiner, JoinRules, Segment, moved
 from voxlog.audio.store import AudioStore
 from voxlog.audio.vad import Framer, SpeechDetector
 
@@ -64,9 +64,16 @@ def segments(
 
 
 class Segmenter:
-    """Segments of all channels of one recording, block by block, for a file or a microphone."""
+    """Segments of all channels of one recording, block by block, for a file or a microphone.
 
-    def __init__(self, channels: int, rules: SpeechRules = DEFAULT_RULES) -> None:
+    Args:
+        channels: how many.
+        rules: where speech begins and ends.
+        first: index of the first sample that it is given, where a recording is gone on with.
+    """
+
+    def __init__(self, channels: int, rules: SpeechRules = DEFAULT_RULES, first: int = 0) -> None:
+        self._first = first
         self._audio = _Tail(channels)
         self._channels = [_Channel(number, rules) for number in range(channels)]
         self._denoisers = [Denoiser() for _ in range(channels)]
@@ -102,7 +109,7 @@ class Segmenter:
         waiting = [*self._held]
         for channel in self._channels:
             waiting += channel.joiner.pending()
-        return [(segment, self._audio.cut(segment)) for segment in waiting]
+        return list(map(self._placed, waiting))
 
     def finish(self) -> list[Speech]:
         """Ends all speech that is still open and returns it."""
@@ -136,7 +143,10 @@ class Segmenter:
         self._held.sort(key=lambda segment: (segment.start, segment.channel))
         ready = [segment for segment in self._held if segment.start < until]
         self._held = self._held[len(ready) :]
-        return [(segment, self._audio.cut(segment)) for segment in ready]
+        return list(map(self._placed, ready))
+
+    def _placed(self, segment: Segment) -> Speech:
+        return moved(segment, self._first), self._audio.cut(segment)
 
     def _forget(self, until: int) -> None:
         starts = [segment.start for segment in self._held]

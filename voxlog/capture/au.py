@@ -66,11 +66,11 @@ def read_header(path: Path) -> AuHeader:
     return header
 
 
-def read_samples(path: Path, count: int) -> Iterator[NDArray[np.int16]]:
-    """The first `count` samples, in parts; InputError where the disk fails."""
+def read_samples(path: Path, count: int, first: int = 0) -> Iterator[NDArray[np.int16]]:
+    """`count` samples from the one of index `first` on, in parts; InputError if the disk fails."""
     try:
         with path.open("rb") as file:
-            file.seek(read_header(path).offset)
+            file.seek(read_header(path).offset + first * _SAMPLE.itemsize)
             while count > 0 and (data := file.read(min(count, READ_SAMPLES) * _SAMPLE.itemsize)):
                 part = np.frombuffer(data, _SAMPLE, len(data) // _SAMPLE.itemsize)
                 yield part.astype(np.int16)

@@ -5,15 +5,15 @@ system's clock has the date and may be set to another time in the middle of a ru
 all three make a date of each sample.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
 from voxlog.capture.block import Block
 
-__all__ = ["AudioClock", "ClockMark", "ClockStep", "MarkTaker"]
+__all__ = ["AudioClock", "ClockMark", "ClockStep", "MarkTaker", "on_one_clock"]
 
 MARK_SECONDS = 60.0
 STEP_SECONDS = 0.05
@@ -75,6 +75,22 @@ class MarkTaker:
 
     def _lateness(self, mark: ClockMark) -> int:
         return mark.monotonic_ns - _nominal_ns(mark.sample, self._rate)
+
+
+def on_one_clock(lives: Iterable[Sequence[ClockMark]], rate: int) -> list[ClockMark]:
+    """The marks of a run that was broken off and taken up again, as if it had been one.
+
+    The monotonic clock of another start of the machine counts from another moment; samples count
+    on. lives: the marks between two interruptions, in their order.
+    """
+    joined: list[ClockMark] = []
+    for marks in lives:
+        shift_ns = 0
+        if joined and marks:
+            passed_ns = _nominal_ns(marks[0].sample - joined[-1].sample, rate)
+            shift_ns = joined[-1].monotonic_ns + passed_ns - marks[0].monotonic_ns
+        joined += [replace(mark, monotonic_ns=mark.monotonic_ns + shift_ns) for mark in marks]
+    return joined
 
 
 class AudioClock:

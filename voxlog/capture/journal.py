@@ -248,9 +248,10 @@ class Recovered:
     samples: int
     longest: int
 
-    def blocks(self) -> Iterator[NDArray[np.int16]]:
-        """The audio, shape (channels, n), all channels cut to the same length."""
-        for parts in zip(*(read_samples(path, self.samples) for path in self.paths), strict=True):
+    def blocks(self, first: int = 0) -> Iterator[NDArray[np.int16]]:
+        """The audio from an index on, shape (channels, n); all channels cut to the same length."""
+        count = self.samples - first
+        for parts in zip(*(read_samples(path, count, first) for path in self.paths), strict=True):
             yield np.stack(parts)
 
 

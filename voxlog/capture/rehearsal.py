@@ -5,6 +5,7 @@ import time
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from voxlog.audio import RATE
 from voxlog.audio.recording import Recording
@@ -26,13 +27,18 @@ class Rehearsal:
         recording: what to play; 16 bits at 16 kHz come out bit for bit.
         speed: 1 for real time, 20 for twenty times as fast, 0 for as fast as it is taken.
         wall_ns: the system's clock at its first sample, nanoseconds since 1970; now unless given.
+        skip: samples at 16 kHz that are passed over; the first one played has the index 0.
     """
 
     fault = ""
     rate = RATE
 
     def __init__(
-        self, recording: Recording, speed: float = 1.0, wall_ns: int | None = None
+        self,
+        recording: Recording,
+        speed: float = 1.0,
+        wall_ns: int | None = None,
+        skip: int = 0,
     ) -> None:
         if speed < 0:
             raise ValueError("speed is not negative")
@@ -41,6 +47,7 @@ class Rehearsal:
         self._recording = recording
         self._speed = speed
         self._wall_ns = wall_ns
+        self._skip = skip
         self._stopped = threading.Event()
 
     def blocks(self) -> Iterator[Block]:
@@ -48,7 +55,7 @@ class Rehearsal:
         monotonic_ns = time.monotonic_ns()
         wall_ns = time.time_ns() if self._wall_ns is None else self._wall_ns
         first = 0
-        for part in self._recording.blocks(BLOCK_SECONDS):
+        for part in self._played():
             end = first + part.shape[1]
             self._wait_for(monotonic_ns, end)
             if self._stopped.is_set():
@@ -61,6 +68,14 @@ class Rehearsal:
 
     def stop(self) -> None:
         self._stopped.set()
+
+    def _played(self) -> Iterator[NDArray[np.float32]]:
+        """The recording, less what is passed over; files are never sought in."""
+        left = self._skip
+        for part in self._recording.blocks(BLOCK_SECONDS):
+            if left < part.shape[1]:
+                yield part[:, left:]
+            left = max(0, left - part.shape[1])
 
     def _wait_for(self, started_ns: int, sample: int) -> None:
         if self._speed:

@@ -6,8 +6,8 @@ from typing import Annotated
 
 import typer
 
-from voxlog.cli.log import MODEL, log_with_progress
-from voxlog.cli.options import cache_folder
+from voxlog.cli.log import log_with_progress
+from voxlog.cli.options import MODEL, cache_folder
 from voxlog.cli.score import print_score
 from voxlog.cli.shipped import shipped
 

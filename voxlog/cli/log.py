@@ -5,16 +5,24 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voxlog.cli.options import cache_folder, default_out, parse_positions, parse_start
+from voxlog.cli.options import (
+    MODEL,
+    OPEN_FINDINGS,
+    MapOption,
+    ModelOption,
+    SheetOption,
+    StrictOption,
+    cache_folder,
+    default_out,
+    parse_positions,
+    parse_start,
+)
 from voxlog.cli.progress import progress_bar
 
 if TYPE_CHECKING:
     from voxlog.pipeline import LogRequest, RunResult
 
-__all__ = ["MODEL", "OPEN_FINDINGS", "log", "log_with_progress"]
-
-MODEL = "tiny.en"
-OPEN_FINDINGS = 3
+__all__ = ["log", "log_with_progress"]
 
 
 def log(
@@ -25,7 +33,7 @@ def log(
             help="One file with all positions, or a file for each, all started together.",
         ),
     ],
-    sheet: Annotated[Path, typer.Option(metavar="FILE", help="The run sheet.")],
+    sheet: SheetOption,
     out: Annotated[
         Path | None,
         typer.Option(
@@ -39,24 +47,13 @@ def log(
             help="When the recording began, as 2026-11-25T09:30:00Z. Default: what the file says.",
         ),
     ] = None,
-    map_: Annotated[
-        str | None,
-        typer.Option(
-            "--map",
-            metavar="MAP",
-            help="Who is on which channel, as 1=conductor,2=attendant. Default: anyone on any.",
-        ),
-    ] = None,
-    model: Annotated[
-        str, typer.Option(metavar="NAME", help="Speech model: tiny.en, base, or a folder.")
-    ] = MODEL,
+    map_: MapOption = None,
+    model: ModelOption = MODEL,
     *,
     json: Annotated[
         bool, typer.Option("--json", help="Print one JSON object instead of the summary.")
     ] = False,
-    strict: Annotated[
-        bool, typer.Option("--strict", help="Exit 3 while there are findings.")
-    ] = False,
+    strict: StrictOption = False,
 ) -> None:
     """Log a recording against its run sheet.
 

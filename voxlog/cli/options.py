@@ -1,13 +1,48 @@
-"""Options as text to what they mean, with an error that says how they are written."""
+"""Options that commands share, and their text as what it means.
+
+An error says how an option is written.
+"""
 
 import os
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from voxlog.errors import InputError
 
-__all__ = ["cache_folder", "default_out", "parse_positions", "parse_start"]
+__all__ = [
+    "MODEL",
+    "OPEN_FINDINGS",
+    "MapOption",
+    "ModelOption",
+    "SheetOption",
+    "StrictOption",
+    "cache_folder",
+    "default_out",
+    "parse_positions",
+    "parse_start",
+]
+
+MODEL = "tiny.en"
+OPEN_FINDINGS = 3
+"""Exit code of --strict."""
+
+SheetOption = Annotated[Path, typer.Option("--sheet", metavar="FILE", help="The run sheet.")]
+MapOption = Annotated[
+    str | None,
+    typer.Option(
+        "--map",
+        metavar="MAP",
+        help="Who is on which channel, as 1=conductor,2=attendant. Default: not known.",
+    ),
+]
+ModelOption = Annotated[
+    str, typer.Option("--model", metavar="NAME", help="Speech model: tiny.en, base, or a folder.")
+]
+StrictOption = Annotated[bool, typer.Option("--strict", help="Exit 3 while there are findings.")]
 
 
 def parse_start(text: str) -> datetime:

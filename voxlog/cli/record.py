@@ -2,6 +2,7 @@
 
 import signal
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -9,20 +10,51 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voxlog.cli.log import MODEL, OPEN_FINDINGS
-from voxlog.cli.options import cache_folder, default_out, parse_positions
+from voxlog.cli.options import (
+    MODEL,
+    OPEN_FINDINGS,
+    MapOption,
+    ModelOption,
+    SheetOption,
+    StrictOption,
+    cache_folder,
+    default_out,
+    parse_positions,
+)
 from voxlog.cli.progress import progress_bar
 from voxlog.errors import InputError
 
 if TYPE_CHECKING:
     from voxlog.capture.source import Source
-    from voxlog.live.record import LiveResult, Sound
+    from voxlog.live.ending import LiveResult
+    from voxlog.live.listener import Listener
+    from voxlog.live.record import Sound
 
 __all__ = ["record", "resume"]
 
+FromOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--from", metavar="AUDIO", help="Play this recording instead of listening to a device."
+    ),
+]
+SpeedOption = Annotated[
+    float,
+    typer.Option(metavar="N", min=0, help="With --from: times real time; 0 is as fast as it goes."),
+]
+SpeakOption = Annotated[
+    str | None,
+    typer.Option(
+        metavar="OUTPUT", help="Speak advice and answers there: number or part of its name."
+    ),
+]
+PlainOption = Annotated[
+    bool, typer.Option("--plain", help="One line a change, for screen readers and logs.")
+]
+
 
 def record(
-    sheet: Annotated[Path, typer.Option(metavar="FILE", help="The run sheet.")],
+    sheet: SheetOption,
     out: Annotated[
         Path | None,
         typer.Option(metavar="DIR", help="Run folder to make. Default: runs/<now>-<sheet>."),
@@ -34,53 +66,24 @@ def record(
             help="Input: number or part of its name, see `voxlog devices`. Default: the system's.",
         ),
     ] = None,
-    map_: Annotated[
-        str | None,
-        typer.Option(
-            "--map",
-            metavar="MAP",
-            help="Who is on which channel, as 1=conductor,2=attendant. Default: one channel.",
-        ),
-    ] = None,
-    from_: Annotated[
-        Path | None,
-        typer.Option(
-            "--from", metavar="AUDIO", help="Play this recording instead of listening to a device."
-        ),
-    ] = None,
-    speed: Annotated[
-        float,
-        typer.Option(
-            metavar="N", min=0, help="With --from: times real time; 0 is as fast as it goes."
-        ),
-    ] = 1.0,
-    speak: Annotated[
-        str | None,
-        typer.Option(
-            metavar="OUTPUT", help="Speak advice and answers there: number or part of its name."
-        ),
-    ] = None,
-    model: Annotated[
-        str, typer.Option(metavar="NAME", help="Speech model: tiny.en, base, or a folder.")
-    ] = MODEL,
+    map_: MapOption = None,
+    from_: FromOption = None,
+    speed: SpeedOption = 1.0,
+    speak: SpeakOption = None,
+    model: ModelOption = MODEL,
     *,
-    plain: Annotated[
-        bool, typer.Option("--plain", help="One line a change, for screen readers and logs.")
-    ] = False,
-    strict: Annotated[
-        bool, typer.Option("--strict", help="Exit 3 while there are findings.")
-    ] = False,
+    plain: PlainOption = False,
+    strict: StrictOption = False,
 ) -> None:
     """Record a run and log it while it goes; Ctrl-C ends it.
 
     It advises and never stops anything. Nothing is spoken unless --speak names an output.
     """
     sound = _sound(speak) if speak is not None else None
-    with progress_bar() as progress:
-        progress(0, None)
-        from voxlog.live.record import Listener, record_run
+    with progress_bar():
+        from voxlog.live.record import record_run
 
-        listener = Listener.load(sheet, model, cache_folder())
+        listener = _load(sheet, model)
     run_sheet = listener.sheet
     source = _rehearsal(from_, speed) if from_ else _device(device, map_)
     positions = parse_positions(map_, run_sheet.positions, source.channels) if map_ else {}
@@ -104,21 +107,68 @@ def record(
 def resume(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Run folder of a broken-off run.")],
     *,
-    strict: Annotated[
-        bool, typer.Option("--strict", help="Exit 3 while there are findings.")
+    record: Annotated[
+        bool, typer.Option("--record", help="Go on recording instead of finishing the run.")
     ] = False,
+    device: Annotated[
+        str | None,
+        typer.Option(metavar="DEVICE", help="With --record: another input than the one of before."),
+    ] = None,
+    from_: FromOption = None,
+    speed: SpeedOption = 1.0,
+    speak: SpeakOption = None,
+    plain: PlainOption = False,
+    strict: StrictOption = False,
 ) -> None:
-    """Finish a run that was broken off, from its audio.
+    """Take up a run that was broken off.
 
-    What its log has stays in it; what it lacks is added.
+    It is finished from its audio, or with --record gone on with. What its log has stays in it.
     """
-    with progress_bar() as progress:
-        from voxlog.live.record import Listener, resume_run
+    if record:
+        result = _go_on(folder, device, from_, speed, speak, plain=plain)
+    else:
+        given = {"--device": device, "--from": from_, "--speak": speak}
+        if unused := [name for name, value in given.items() if value is not None]:
+            raise InputError(f"{unused[0]}: the run is only finished; add --record")
+        with progress_bar() as progress:
+            from voxlog.live.resume import finish_run
 
-        result = resume_run(
-            folder, lambda sheet, model: Listener.load(sheet, model, cache_folder()), progress
-        )
+            result = finish_run(folder, _load, progress)
     _print(folder, result, strict=strict)
+
+
+def _go_on(
+    folder: Path,
+    device: str | None,
+    from_: Path | None,
+    speed: float,
+    speak: str | None,
+    *,
+    plain: bool,
+) -> "LiveResult":
+    """The audio first: the model is loaded while it comes in."""
+    from voxlog.display.choose import open_display
+    from voxlog.live.resume import find_broken_off, take_up
+
+    broken = find_broken_off(folder)
+    with _stop_on_signal() as stop:
+        if from_:
+            source = _rehearsal(from_, speed, broken.due(time.time_ns()))
+        else:
+            from voxlog.capture.device import open_device
+
+            source = open_device(device or broken.begun.source, len(broken.audio.paths))
+        patient = from_ is not None and speed != 1
+        with progress_bar() as progress:
+            taken_up = take_up(broken, source, _load, progress, patient=patient)
+        sound = _sound(speak) if speak is not None else None
+        return taken_up.run(open_display(plain=plain), stop, sound)
+
+
+def _load(sheet: Path, model: str) -> "Listener":
+    from voxlog.live.listener import Listener
+
+    return Listener.load(sheet, model, cache_folder())
 
 
 def _device(wanted: str | None, map_: str | None) -> "Source":
@@ -130,11 +180,11 @@ def _device(wanted: str | None, map_: str | None) -> "Source":
     return open_device(wanted, channels)
 
 
-def _rehearsal(audio: Path, speed: float) -> "Source":
+def _rehearsal(audio: Path, speed: float, skip: int = 0) -> "Source":
     from voxlog.audio.recording import open_recording
     from voxlog.capture.rehearsal import Rehearsal
 
-    return Rehearsal(open_recording([audio]), speed)
+    return Rehearsal(open_recording([audio]), speed, skip=skip)
 
 
 def _sound(wanted: str) -> "Sound":
@@ -168,7 +218,7 @@ def _print(folder: Path, result: "LiveResult", *, strict: bool) -> None:
     from rich.console import Console
 
     from voxlog.cli.result import print_events
-    from voxlog.live.record import difference_in_words
+    from voxlog.live.ending import difference_in_words
     from voxlog.log.finding import findings_of
 
     console = Console(highlight=False)

@@ -7,7 +7,8 @@ with it; levels, clocks and the listener's queue come after, and none of them is
 import re
 import threading
 from collections import deque
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from voxlog.audio import RATE
 from voxlog.capture.block import Block
-from voxlog.capture.clock import AudioClock, ClockMark, MarkTaker
+from voxlog.capture.clock import AudioClock, ClockMark, MarkTaker, on_one_clock
 from voxlog.capture.feed import Feed
 from voxlog.capture.journal import Journal
 from voxlog.capture.meter import Level, Meter
@@ -40,12 +41,19 @@ class Intake:
     Args:
         source: gives the blocks.
         journal: keeps them.
-        note: takes records for the log, from the intake's own thread.
+        note: takes records for the log, from the intake's own thread; it must not wait for a disk.
         patient: the source can wait for the disk, as a rehearsal can and an intercom cannot.
+        before: the clocks of a run that is taken up again, in samples of the source.
     """
 
     def __init__(
-        self, source: Source, journal: Journal, note: Note, *, patient: bool = False
+        self,
+        source: Source,
+        journal: Journal,
+        note: Note,
+        *,
+        patient: bool = False,
+        before: Sequence[Sequence[ClockMark]] = (),
     ) -> None:
         self.fault = ""
         self._source = source
@@ -55,12 +63,15 @@ class Intake:
         self._feed = Feed(source.channels, source.rate)
         self._meter = Meter(source.channels, source.rate)
         self._marker = MarkTaker(source.rate)
+        self._before = tuple(before)
         self._marks: list[ClockMark] = []
         self._levels: tuple[Level, ...] = ()
         self._warned: set[tuple[int, str]] = set()
+        self._first: Block | None = None
         self._last: Block | None = None
         self._waiting: deque[Floats] = deque()
         self._changed = threading.Condition()
+        self._is_stopping = False
         self._is_over = False
         self._thread = threading.Thread(target=self._work, name="intake", daemon=True)
 
@@ -69,7 +80,14 @@ class Intake:
 
     def stop(self) -> None:
         """Take what is there, and end."""
+        self._is_stopping = True
         self._source.stop()
+        with self._changed:
+            self._changed.notify_all()
+
+    def join(self) -> None:
+        """Wait until everything that came was taken in."""
+        self._thread.join()
 
     def take(self, patience_s: float) -> Floats | None:
         """The audio that came since the last call, (channels, n) at 16 kHz; may have no samples.
@@ -88,8 +106,13 @@ class Intake:
 
     @property
     def seconds(self) -> float:
-        """Recorded so far."""
+        """Recorded so far, that of a run that is taken up again included."""
         return 0.0 if self._last is None else self._last.end / self._source.rate
+
+    @property
+    def first_sample(self) -> int:
+        """The index, at 16 kHz, of the first sample that `take` gives."""
+        return 0 if self._first is None else self._at(self._first.first)
 
     @property
     def levels(self) -> tuple[Level, ...]:
@@ -115,7 +138,8 @@ class Intake:
 
     def clock(self) -> AudioClock | None:
         """Dates for samples; None before the first mark."""
-        return AudioClock(self._source.rate, self._marks) if self._marks else None
+        marks = on_one_clock([*self._before, self._marks], self._source.rate)
+        return AudioClock(self._source.rate, marks) if marks else None
 
     def _work(self) -> None:
         try:
@@ -137,6 +161,10 @@ class Intake:
     def _take_in(self, block: Block) -> None:
         self._journal.push(block)
         self._last = block
+        if self._first is None:
+            # Whoever takes a run up again has told what is missing before.
+            self._first = block
+            block = replace(block, lost=0)
         if self._patient:
             self._journal.wait_for_room()
             self._wait_for_the_listener()
@@ -148,7 +176,7 @@ class Intake:
 
     def _wait_for_the_listener(self) -> None:
         with self._changed:
-            self._changed.wait_for(lambda: len(self._waiting) < PATIENT_BLOCKS)
+            self._changed.wait_for(lambda: self._is_stopping or len(self._waiting) < PATIENT_BLOCKS)
 
     def _hand_on(self, samples: Floats) -> None:
         with self._changed:

@@ -27,6 +27,7 @@ from voxlog.live.ask import answer
 from voxlog.live.follower import LiveFollower
 from voxlog.live.gate import Advice, Gatekeeper, still_open
 from voxlog.live.glance import run_state
+from voxlog.live.heard import HeardFile
 from voxlog.live.hearing import Hearing, News
 from voxlog.live.intake import Intake
 from voxlog.live.provisional import Added, Change, Corrected
@@ -62,8 +63,9 @@ class Session:
     Args:
         follower: with the rows of before, for a run that is taken up again.
         recognise: turns a segment and its samples into utterances.
-        intake: not started yet.
+        intake: started.
         log: of the run.
+        heard: where what is heard is taken down for whoever takes the run up again.
     """
 
     def __init__(
@@ -72,12 +74,14 @@ class Session:
         recognise: Callable[[Segment, Floats], tuple[Utterance, ...]],
         intake: Intake,
         log: LiveLog,
+        heard: HeardFile,
     ) -> None:
         self.latencies: deque[Latency] = deque(maxlen=LATENCIES_KEPT)
         self._follower = follower
         self._recognise = recognise
         self._intake = intake
         self._log = log
+        self._heard = heard
         self._voice: Voice | None = None
         self._hearing = Hearing(self._recognise)
         self._gates = Gatekeeper(follower.sheet, follower.events)
@@ -94,9 +98,8 @@ class Session:
         self._ear = threading.Thread(target=self._listen, name="ear", daemon=True)
 
     def start(self, voice: Voice | None = None) -> None:
-        """Begin to record and to listen. voice: speaks advice and answers; None for silence."""
+        """Begin to listen. voice: speaks advice and answers; None for silence."""
         self._voice = voice
-        self._intake.start()
         self._ear.start()
 
     @property
@@ -137,7 +140,7 @@ class Session:
             fault=fault,
             gate=gate,
             answer=self._answer,
-            behind_s=max(0.0, self._intake.seconds - self._heard_s),
+            behind_s=self._behind_s,
         )
         now = self._intake.seconds
         newest = list(self._newest)
@@ -165,7 +168,11 @@ class Session:
 
     def _take(self, samples: Floats) -> None:
         if self._segmenter is None:
-            self._segmenter = Segmenter(len(samples))
+            if not samples.shape[1]:
+                return
+            first = self._intake.first_sample
+            self._taken_s = self._heard_s = self._ticked_s = first / RATE
+            self._segmenter = Segmenter(len(samples), first=first)
         ready = self._segmenter.push(samples) if samples.shape[1] else []
         self._taken_s += samples.shape[1] / RATE
         speech = [*ready, *self._segmenter.pending()]
@@ -181,9 +188,15 @@ class Session:
         if not speech and self._passed_over and not self._is_behind:
             self._catch_up()
 
+    @property
+    def _behind_s(self) -> float:
+        """Seconds recorded and not listened to; 0 before the first of them is taken."""
+        is_begun = self._segmenter is not None
+        return max(0.0, self._intake.seconds - self._heard_s) if is_begun else 0.0
+
     def _watch_backlog(self) -> None:
         """Say when listening falls behind, and when it is back."""
-        behind_s = self._intake.seconds - self._heard_s
+        behind_s = self._behind_s
         if self._is_behind and behind_s < BEHIND_S / 4:
             self._is_behind = False
             text = f"caught up; {len(self._passed_over)} stretches of speech are still to be heard"
@@ -201,6 +214,7 @@ class Session:
         elif self._is_behind:
             self._passed.add(segment)
             self._passed_over.append((segment, audio))
+            self._heard.passed_over(segment)
         else:
             self._tell(segment, self._hearing.hear(segment, audio))
 
@@ -224,6 +238,7 @@ class Session:
     def _tell(self, segment: Segment, news: News) -> None:
         """What was heard, to the follower; what comes of it, to log, voice and display."""
         self._report(self._follower.push(*news.heard, instead_of=news.instead_of))
+        self._heard.heard(segment, news)
         for advice in self._gates.advise(self._follower.events):
             self._advice = advice
             numbers = [item.number for item in advice.open]

@@ -199,25 +199,31 @@ class LiveLog:
         """Begin a log. header: as header_of makes it; InputError if the file cannot be made."""
         with disk_errors(path):
             log = cls(path, os.open(path, _FLAGS | os.O_EXCL, 0o666), START, 0)
+            _claim(log._descriptor, path)
             log._begin(header)
             sync_directory(path.parent)
         return log
 
     @classmethod
-    def take_up(cls, path: Path, header: Mapping[str, Any], sample: int) -> tuple[Self, LiveRun]:
+    def take_up(
+        cls, path: Path, header: Mapping[str, Any] | None, sample: int
+    ) -> tuple[Self, LiveRun]:
         """Go on with a log that was broken off, and what is whole of it.
 
-        header: written if not even the log's own is whole. sample: where the audio goes on.
-        InputError for a log that was finished.
+        header: written if not even the log's own is whole; None for a log that is known to have
+        one. sample: where the audio was broken off, 0 if that is not known yet. InputError for a
+        log that was finished, or that another program is writing.
         """
-        run = read_live(path)
-        if run.is_closed:
+        if read_live(path).is_closed:
             raise InputError(f"{path}: this run was finished; there is nothing to take up")
         with disk_errors(path):
+            descriptor = os.open(path, _FLAGS, 0o666)
+            _claim(descriptor, path)
+            run = read_live(path)
             torn = keep_tail(path, run.tail) if run.tail else {}
-            log = cls(path, os.open(path, _FLAGS, 0o666), run.link, run.whole_bytes)
-            os.ftruncate(log._descriptor, run.whole_bytes)
-            if run.header is None:
+            log = cls(path, descriptor, run.link, run.whole_bytes)
+            os.ftruncate(descriptor, run.whole_bytes)
+            if run.header is None and header is not None:
                 log._begin(header)
         log.append({"record": "taken-up", "sample": sample, **torn})
         return log, run
@@ -311,3 +317,16 @@ class LiveLog:
 
 
 _FLAGS = os.O_WRONLY | os.O_CREAT | os.O_APPEND | getattr(os, "O_CLOEXEC", 0)
+
+
+def _claim(descriptor: int, path: Path) -> None:
+    """Only one program writes a log. The claim ends with the program, however that ends."""
+    try:
+        import fcntl
+
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        os.close(descriptor)
+        raise InputError(f"{path}: another program records this run; end that one first") from None
+    except (ImportError, OSError):  # Windows; a file system without locks
+        return
