@@ -45,8 +45,9 @@ MAY_IMPORT: dict[str, set[str]] = {
         "display",
         *("export", "archive"),
         *("profile",),
-        *("review",),
+        *("review", "review_page"),
     },
+    "review_page": {"sheet", "audio", "follow.event", "log", "report.words", "review"},
     "__main__": {"cli"},
 }
 
