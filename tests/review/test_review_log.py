@@ -185,7 +185,7 @@ def test_a_damaged_review_is_neither_read_nor_added_to(reviewed: Path, name: str
 def test_a_review_of_another_log_is_refused(reviewed: Path, live_run: Path) -> None:
     for name in (REVIEW, HEAD):
         (live_run / name).write_bytes((reviewed / name).read_bytes())
-    with pytest.raises(InputError, match="review.jsonl line 1: changed"):
+    with pytest.raises(InputError, match=r"review\.jsonl line 1: changed"):
         read_review(live_run)
 
 
@@ -204,7 +204,7 @@ def test_a_full_disk_loses_nothing_and_says_so(
     before = (reviewed / REVIEW).read_bytes()
     with monkeypatch.context() as patch:
         patch.setattr(os, "write", full)
-        with pytest.raises(InputError, match="No space left on device.*nothing was added"):
+        with pytest.raises(InputError, match=r"No space left on device.*nothing was added"):
             append_decision(reviewed, DECISIONS[0])
     assert (reviewed / REVIEW).read_bytes() == before
     append_decision(reviewed, DECISIONS[0])

@@ -100,7 +100,10 @@ def read_log_end(folder: Path) -> LogEnd:
         raise InputError(
             f"{path}: not closed, or damaged at its end; finish the run first (voxlog resume)"
         )
-    return LogEnd(bytes_sha256(lines[-1]), closing["digest"], _count_rows(lines, closing))
+    rows = _count_rows(lines, closing)
+    if rows is None:
+        raise InputError(f"{path}: damaged; see voxlog verify, and restore it from a copy")
+    return LogEnd(bytes_sha256(lines[-1]), closing["digest"], rows)
 
 
 def read_kept(folder: Path, log: LogEnd) -> Kept:
@@ -117,14 +120,20 @@ def read_kept(folder: Path, log: LogEnd) -> Kept:
         return parse_review(file.read(), _read_head(folder), log)
 
 
-def _count_rows(lines: Sequence[bytes], closing: Mapping[str, Any]) -> int:
-    """The rows of a log; of one that was recorded live, those of its final pass."""
-    if (open_line(lines[0]) or {}).get("state") != LIVE:
+def _count_rows(lines: Sequence[bytes], closing: Mapping[str, Any]) -> int | None:
+    """The rows of a log; of one that was recorded live, those of its final pass. None: damaged."""
+    header = open_line(lines[0])
+    if header is None:
+        return None
+    if header.get("state") != LIVE:
         return int(closing["count"])
     for back, line in enumerate(reversed(lines)):
-        if json.loads(line).get("record") == "final":
+        record = open_line(line)
+        if record is None:
+            return None
+        if record.get("record") == "final":
             return back - 1
-    return 0
+    return None
 
 
 def _read_head(folder: Path) -> bytes | None:

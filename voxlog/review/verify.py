@@ -53,7 +53,7 @@ def check_folder(folder: Path, known: KnownKeys | None = None) -> Checked:
     except InputError:
         if not report.problems:
             raise
-        told = (f"{REVIEW}: not checked, because the log is damaged at its end",)
+        told = (f"{REVIEW}: not checked, because the log is damaged",)
         return Checked(report, report.problems, told if (folder / REVIEW).exists() else ())
     try:
         signed = list(_check_signatures(folder, kept, known))
