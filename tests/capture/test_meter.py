@@ -133,41 +133,42 @@ def test_one_line_patched_twice_is_noticed(
 POSITIONS = {0: "conductor", 1: "attendant", 2: "operator"}
 
 
-def answers(channel: int, *counts: tuple[str, int]) -> list[tuple[int, str]]:
+def said(channel: int, *counts: tuple[str, int]) -> list[tuple[int, str]]:
     return [(channel, position) for position, count in counts for _ in range(count)]
 
 
 @pytest.mark.parametrize(
-    ("heard", "lines"),
+    ("heard", "told"),
     [
-        ([], ()),
-        (answers(1, ("attendant", 9)), ()),
-        (answers(1, ("operator", 3)), ()),  # too few to say
+        ([], {}),
+        (said(1, ("attendant", 9)), {}),
+        (said(1, ("operator", 3)), {}),  # too few to say
         (
-            answers(1, ("operator", 5), ("attendant", 1)),
-            ("channel 2 (attendant): 5 of 6 answers on it are operator's; check the patch",),
+            said(1, ("operator", 5), ("attendant", 1)),
+            {1: "5 of 6 phrases are operator's; check the patch"},
         ),
-        (answers(1, ("operator", 4), ("attendant", 2)), ()),  # an operator who also stands in
+        (said(1, ("operator", 4), ("attendant", 2)), {}),  # an operator who also stands in
         (
-            answers(1, ("operator", 5)) + answers(2, ("attendant", 4)),
-            ("channels 2 (attendant) and 3 (operator) seem swapped; check the patch",),
+            said(1, ("operator", 5)) + said(2, ("attendant", 4)),
+            {
+                1: "seems swapped with channel 3; check the patch",
+                2: "seems swapped with channel 2; check the patch",
+            },
         ),
         (
-            answers(1, ("operator", 5)) + answers(2, ("operator", 4)),
-            ("channel 2 (attendant): 5 of 5 answers on it are operator's; check the patch",),
+            said(1, ("operator", 5)) + said(2, ("operator", 4)),
+            {1: "5 of 5 phrases are operator's; check the patch"},
         ),
         (
-            answers(0, ("attendant", 4))
-            + answers(1, ("operator", 4))
-            + answers(2, ("conductor", 4)),
-            (
-                "channel 1 (conductor): 4 of 4 answers on it are attendant's; check the patch",
-                "channel 2 (attendant): 4 of 4 answers on it are operator's; check the patch",
-                "channel 3 (operator): 4 of 4 answers on it are conductor's; check the patch",
-            ),
+            said(0, ("attendant", 4)) + said(1, ("operator", 4)) + said(2, ("conductor", 4)),
+            {
+                0: "4 of 4 phrases are attendant's; check the patch",
+                1: "4 of 4 phrases are operator's; check the patch",
+                2: "4 of 4 phrases are conductor's; check the patch",
+            },
         ),
-        (answers(7, ("operator", 9)), ()),  # a channel that is mapped to nobody
+        (said(7, ("operator", 9)), {}),  # a channel that is mapped to nobody
     ],
 )
-def test_swapped_channels_are_named(heard: list[tuple[int, str]], lines: tuple[str, ...]) -> None:
-    assert swapped_channels(heard, POSITIONS) == lines
+def test_swapped_channels_are_named(heard: list[tuple[int, str]], told: dict[int, str]) -> None:
+    assert swapped_channels(heard, POSITIONS) == told

@@ -41,7 +41,7 @@ SAME_LEAST_DBFS = -50.0
 """One line patched twice: so alike, and as loud, in so many loud bins in a row. A leak is quieter
 than what it comes from, and two microphones near one mouth are less alike."""
 
-LEAST_ANSWERS = 4
+LEAST_PHRASES = 4
 MOSTLY = 2 / 3
 
 
@@ -165,46 +165,43 @@ class _Channel:
 
 
 def swapped_channels(
-    answers: Iterable[tuple[int, str]], positions: Mapping[int, str]
-) -> tuple[str, ...]:
-    """Says which channels carry another position's answers.
+    said: Iterable[tuple[int, str]], positions: Mapping[int, str]
+) -> dict[int, str]:
+    """What to say of each channel that carries another position's voice; channels count from 0.
 
-    Levels cannot show that; the follower can, because it knows who should answer what.
+    Levels cannot show that; the sheet can, because it says who says what.
 
     Args:
-        answers: (channel from 0, the position that should have given it), answer by answer.
+        said: (channel, the position that says such a thing), phrase by phrase.
         positions: the position that each channel is mapped to.
 
-    Returns a line for each pair of channels that are swapped, and for each other channel of whose
-    answers (four or more) more than two thirds belong to one other position.
+    A channel is told of when of its phrases (four or more) more than two thirds are one other
+    position's.
     """
     counts: dict[int, Counter[str]] = {}
-    for channel, expected in answers:
-        counts.setdefault(channel, Counter())[expected] += 1
+    for channel, speaker in said:
+        counts.setdefault(channel, Counter())[speaker] += 1
     foreign = {
         channel: position
         for channel, by_position in sorted(counts.items())
         if channel in positions and (position := _foreign(by_position, positions[channel]))
     }
-    lines: list[str] = []
-    for channel, position in foreign.items():
-        own = positions[channel]
-        partners = [c for c, p in foreign.items() if positions[c] == position and p == own]
-        if not partners:
-            lines.append(
-                f"channel {channel + 1} ({own}): {counts[channel][position]} of"
-                f" {counts[channel].total()} answers on it are {position}'s; check the patch"
-            )
-        elif channel < partners[0]:
-            lines.append(
-                f"channels {channel + 1} ({own}) and {partners[0] + 1} ({position})"
-                " seem swapped; check the patch"
-            )
-    return tuple(lines)
+    found: dict[int, str] = {}
+    for channel, other in foreign.items():
+        partners = [
+            c for c, p in foreign.items() if (positions[c], p) == (other, positions[channel])
+        ]
+        if partners:
+            what = f"seems swapped with channel {partners[0] + 1}"
+        else:
+            count = counts[channel]
+            what = f"{count[other]} of {count.total()} phrases are {other}'s"
+        found[channel] = f"{what}; check the patch"
+    return found
 
 
 def _foreign(by_position: Counter[str], own: str) -> str | None:
-    """The other position that most of a channel's answers belong to, if there is one."""
+    """The other position that most of a channel's phrases belong to, if there is one."""
     position, count = by_position.most_common(1)[0]
-    enough = by_position.total() >= LEAST_ANSWERS and count > MOSTLY * by_position.total()
+    enough = by_position.total() >= LEAST_PHRASES and count > MOSTLY * by_position.total()
     return position if enough and position != own else None

@@ -22,6 +22,7 @@ from threadpoolctl import threadpool_limits
 from voxlog.audio import RATE
 from voxlog.audio.segment import Segment
 from voxlog.audio.segmenting import Segmenter
+from voxlog.capture.meter import swapped_channels
 from voxlog.follow.event import Event
 from voxlog.live.ask import answer
 from voxlog.live.follower import LiveFollower
@@ -30,6 +31,7 @@ from voxlog.live.glance import run_state
 from voxlog.live.heard import HeardFile
 from voxlog.live.hearing import Hearing, News
 from voxlog.live.intake import Intake
+from voxlog.live.patch import said_by
 from voxlog.live.provisional import Added, Change, Corrected
 from voxlog.live.state import ChannelState, RunState
 from voxlog.log.live_log import LiveLog, advice_record, note_record, row_record, spoken_record
@@ -88,6 +90,7 @@ class Session:
         self._advice: Advice | None = None
         self._answer = ""
         self._newest: deque[Change] = deque(maxlen=SHOWN_ROWS)
+        self._swapped: Mapping[int, str] = {}
         self._passed_over: deque[Speech] = deque()
         self._passed: set[Segment] = set()
         self._is_behind = False
@@ -130,7 +133,11 @@ class Session:
         fault = self._intake.source_fault or self._log.fault
         positions = self._follower.positions
         channels = tuple(
-            ChannelState(positions.get(n, f"channel {n + 1}"), level.rms_dbfs, level.warning)
+            ChannelState(
+                positions.get(n, f"channel {n + 1}"),
+                level.rms_dbfs,
+                level.warning or self._swapped.get(n, ""),
+            )
             for n, level in enumerate(levels)
         )
         gate = still_open(self._follower.sheet, self._advice, events) if self._advice else ""
@@ -246,9 +253,20 @@ class Session:
             if self._voice is not None:
                 self._voice.advise(advice.text)
         self._answer_questions()
+        self._watch_the_patch()
         voiced = sum(end - start for start, end in segment.bursts) / RATE
         end_ns = self._intake.monotonic_ns_at(segment.bursts[-1][1] / RATE)
         self.latencies.append(Latency(voiced, (time.monotonic_ns() - end_ns) / 1e9))
+
+    def _watch_the_patch(self) -> None:
+        """Say, once, which channels carry another position's voice."""
+        positions = self._follower.positions
+        said = said_by(self._follower.utterances, self._follower.phrases, positions)
+        found = swapped_channels(said, positions)
+        for channel in found.keys() - self._swapped.keys():
+            text = f"channel {channel + 1}: {found[channel]}"
+            self._log.append(note_record("warning", self._now(), text))
+        self._swapped = found
 
     def _answer_questions(self) -> None:
         for query in self._follower.asked:
