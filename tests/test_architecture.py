@@ -39,6 +39,10 @@ MAY_IMPORT: dict[str, set[str]] = {
     "export": {"follow.event", "log", "review"},
     "archive": {"follow.event", "log", "pipeline", "export"},
     "review": {"follow.event", "log"},
+    "debrief": {
+        *("sheet", "audio", "follow.event", "log", "review", "profile"),
+        *("report.summary", "report.words"),
+    },
     "cli": {
         *("sheet", "audio", "follow.event", "log", "score", "report", "pipeline"),
         *("capture", "voice", "live.record", "live.listener", "live.ending", "live.resume"),
@@ -46,6 +50,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         *("export", "archive"),
         *("profile",),
         *("review", "review_page"),
+        "debrief",
     },
     "review_page": {"sheet", "audio", "follow.event", "log", "report.words", "review"},
     "__main__": {"cli"},
