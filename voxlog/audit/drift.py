@@ -10,7 +10,7 @@ equal number, each with its median value and its median time: all pairs of 10,00
 fifty million.
 """
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from voxlog.audit.interval import LEVEL
 from voxlog.audit.rows import natural_key
@@ -20,12 +20,22 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
-__all__ = ["BLOCKS", "FEWEST", "Slope", "blocks", "drifts", "slope_of"]
+__all__ = [
+    "BLOCKS",
+    "FEWEST",
+    "DriftLine",
+    "Slope",
+    "blocks",
+    "drift_lines",
+    "drifts",
+    "slope_of",
+]
 
 BLOCKS: Final = 300
 FEWEST: Final = 10
 """Values under which no slope is worth showing; our own choice."""
 DISCOVERIES: Final = 0.05
+_POINTS_DRAWN: Final = 40
 _DAYS_A_YEAR: Final = 365.25
 
 
@@ -41,6 +51,24 @@ class Slope(NamedTuple):
     p: float
 
 
+class DriftLine(NamedTuple):
+    """A drift as it is drawn: medians and quartiles of groups of neighbours, at their median day.
+
+    days: numpy days. limit: the one ahead. slope: a year's change.
+    """
+
+    sheet: str
+    item: str
+    unit: str
+    days: "NDArray[np.datetime64]"
+    lower: "NDArray[np.float64]"
+    median: "NDArray[np.float64]"
+    upper: "NDArray[np.float64]"
+    level: float
+    slope: float
+    limit: float
+
+
 def drifts(rows: "pd.DataFrame", level: float = LEVEL) -> "pd.DataFrame":
     """One row a reading or item with a value: sheet, item, unit, runs, n, slope (a year) with low
     and high, level (where the line ends), limit (the one it moves toward, if the sheet has it),
@@ -53,9 +81,7 @@ def drifts(rows: "pd.DataFrame", level: float = LEVEL) -> "pd.DataFrame":
         *("sheet", "item", "unit", "runs", "n", "slope", "low", "high", "level"),
         *("limit", "years_to_limit", "p"),
     )
-    spoken = rows[
-        rows["kind"].isin(["item", "reading"]) & rows["value"].notna() & rows["start"].notna()
-    ]
+    spoken = _spoken(rows)
     found = []
     for (sheet, item, unit), group in spoken.groupby(["sheet", "item", "unit"], observed=True):
         if len(group) < FEWEST or group["start"].nunique() < 2:
@@ -109,6 +135,40 @@ def blocks(values: "NDArray[np.float64]") -> "NDArray[np.float64]":
     if len(values) <= BLOCKS:
         return values
     return np.array([np.median(part) for part in np.array_split(values, BLOCKS)])
+
+
+def drift_lines(rows: "pd.DataFrame", found: "pd.DataFrame", least: int) -> list[DriftLine]:
+    """The drifts that were found, in groups of `least` values or more: no point is one run's."""
+    import numpy as np
+
+    spoken = _spoken(rows)
+    lines = []
+    drift: Any
+    for drift in found[found["is_found"].astype(bool)].itertuples(index=False):
+        values = spoken[
+            (spoken["sheet"] == drift.sheet)
+            & (spoken["item"] == drift.item)
+            & (spoken["unit"] == drift.unit)
+        ].sort_values("start", kind="stable")
+        parts = np.array_split(
+            np.arange(len(values)), max(min(len(values) // least, _POINTS_DRAWN), 1)
+        )
+        days = values["start"].dt.tz_localize(None).to_numpy(dtype="datetime64[D]")
+        spread = np.array(
+            [np.quantile(values["value"].to_numpy()[part], (0.25, 0.5, 0.75)) for part in parts]
+        )
+        middles = np.array([days[part[len(part) // 2]] for part in parts])
+        names = (str(drift.sheet), str(drift.item), str(drift.unit))
+        lower, median, upper = spread.T
+        ends = (float(drift.level), float(drift.slope), float(drift.limit))
+        lines.append(DriftLine(*names, middles, lower, median, upper, *ends))
+    return lines
+
+
+def _spoken(rows: "pd.DataFrame") -> "pd.DataFrame":
+    """The rows of items and readings that have a value and a place in time."""
+    is_kind = rows["kind"].isin(["item", "reading"])
+    return rows[is_kind & rows["value"].notna() & rows["start"].notna()]
 
 
 def _years(start: "pd.Series") -> "NDArray[np.float64]":

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
-__all__ = ["BY", "GROUPS", "By", "group_columns", "rates", "sort_groups"]
+__all__ = ["BY", "DISCOVERIES", "GROUPS", "By", "group_columns", "rates", "sort_groups"]
 
 By = Literal["item", "position", "crew", "month"]
 
@@ -23,6 +23,7 @@ GROUPS: Final[dict[By, tuple[str, ...]]] = {
 """The columns that make a group: an item or a position is one of its sheet."""
 
 BY: Final = tuple(GROUPS)
+DISCOVERIES: Final = 0.05
 
 
 def group_columns(by: By) -> list[str]:
@@ -34,7 +35,12 @@ def rates(rows: "pd.DataFrame", by: By = "item", level: float = LEVEL) -> "pd.Da
 
     The group's columns, then measure; runs: how many runs have such a row; n: rows that can count;
     count; rate and its interval low, high (interval.py); design_effect; errors: how many of the
-    counted rows are expected to be the recogniser's error, the sum of their doubt.
+    counted rows are expected to be the recogniser's error, the sum of their doubt; p_adjusted,
+    is_high: whether the rate is above that of all rows together.
+
+    is_high is the score test of the group's rate against the rate of all, one-sided, adjusted over
+    the groups to the false discovery rate DISCOVERIES (Benjamini and Hochberg 1995, JRSS B 57(1),
+    289-300).
     """
     import numpy as np
     import pandas as pd
@@ -66,9 +72,30 @@ def rates(rows: "pd.DataFrame", by: By = "item", level: float = LEVEL) -> "pd.Da
             high=high,
             design_effect=effect,
             errors=np.bincount(group, weights=hit * doubt[can], minlength=count_of),
+            p_adjusted=_p_of_more(count, n, effect),
         )
+        part["is_high"] = part["p_adjusted"] <= DISCOVERIES
         parts.append(part)
     return sort_groups(pd.concat(parts), keys).reset_index(drop=True)
+
+
+def _p_of_more(
+    count: "NDArray[np.intp]", n: "NDArray[np.intp]", effect: "NDArray[np.float64]"
+) -> "NDArray[np.float64]":
+    """Adjusted; not a number for a group without rows."""
+    import numpy as np
+    from scipy.stats import false_discovery_control, norm
+
+    adjusted = np.full(len(n), np.nan)
+    some = n > 0
+    if not some.any():
+        return adjusted
+    rate = count.sum() / n.sum()
+    deviation = np.sqrt(rate * (1 - rate) * effect[some] / n[some])
+    excess = count[some] / n[some] - rate
+    z = np.divide(excess, deviation, out=np.zeros(some.sum()), where=deviation > 0)
+    adjusted[some] = false_discovery_control(norm.sf(z), method="bh")
+    return adjusted
 
 
 def sort_groups(table: "pd.DataFrame", keys: list[str]) -> "pd.DataFrame":
