@@ -1,28 +1,23 @@
 """A row as one line of text, for formats that carry a time and a text. Pure."""
 
-import unicodedata
+import re
 
 from voxlog.export.run import Row
 from voxlog.log.record import format_decimal
 
 __all__ = ["format_seconds", "label", "one_line"]
 
-_REPLACEMENT = "\ufffd"
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
+_NO_CHARACTER = re.compile(r"[\ufffe\uffff]")
 
 
 def one_line(text: str) -> str:
-    """White space and control characters as one space; what no text format carries as U+FFFD.
+    """White space and control characters as one space, and U+FFFE and U+FFFF as U+FFFD.
 
-    Those are halves of surrogate pairs, U+FFFE and U+FFFF, which XML forbids and UTF-8 text should
-    not hold. Direction marks and other format characters stay.
+    XML forbids those two, and no text should hold them. Direction marks and other format characters
+    stay. Halves of surrogate pairs cannot be here: the log refuses them.
     """
-    spaced = "".join(" " if unicodedata.category(each) == "Cc" else each for each in text)
-    carried = "".join(_REPLACEMENT if _is_no_character(each) else each for each in spaced)
-    return " ".join(carried.split())
-
-
-def _is_no_character(character: str) -> bool:
-    return "\ud800" <= character <= "\udfff" or ord(character) & 0xFFFE == 0xFFFE
+    return " ".join(_NO_CHARACTER.sub("\ufffd", _CONTROL.sub(" ", text)).split())
 
 
 def label(row: Row) -> str:
