@@ -14,7 +14,19 @@ from typing import Annotated
 import typer
 
 from voxlog import __version__
-from voxlog.cli import demo, devices, export, log, record, review, score, sheet, sign, verify
+from voxlog.cli import (
+    debrief,
+    demo,
+    devices,
+    export,
+    log,
+    record,
+    review,
+    score,
+    sheet,
+    sign,
+    verify,
+)
 from voxlog.errors import InputError
 
 __all__ = ["STOPPED", "app", "main", "voxlog"]
@@ -33,6 +45,7 @@ app.command("log")(log.log)
 app.command("record")(record.record)
 app.command("resume")(record.resume)
 app.command("devices")(devices.devices)
+app.command("debrief")(debrief.debrief)
 app.command("review")(review.review)
 app.command("sign")(sign.sign)
 app.command("key")(sign.key)

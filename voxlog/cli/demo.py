@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from voxlog.cli.debrief import leave_debrief
 from voxlog.cli.log import log_with_progress
 from voxlog.cli.options import MODEL, cache_folder
 from voxlog.cli.score import print_score
@@ -40,6 +41,7 @@ def demo(
     truth = shipped(TRUTH)
     result = log_with_progress(request)
     print_result(Console(highlight=False), folder, result)
+    leave_debrief(folder)
     typer.echo("\nThe same log against what was really said:\n")
     print_score(folder, truth)
     typer.echo(f"\nThe log as a table: {folder / 'events.csv'}. Next: voxlog verify {folder}")

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voxlog.cli.debrief import leave_debrief
 from voxlog.cli.options import (
     MODEL,
     OPEN_FINDINGS,
@@ -89,6 +90,7 @@ def log(
         from voxlog.cli.result import print_result
 
         print_result(Console(highlight=False), request.out, result)
+    leave_debrief(request.out, quiet=json)
     if strict and any(findings_of(event) for event in result.events):
         raise typer.Exit(OPEN_FINDINGS)
 

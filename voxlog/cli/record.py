@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voxlog.cli.debrief import leave_debrief
 from voxlog.cli.options import (
     MODEL,
     OPEN_FINDINGS,
@@ -224,5 +225,6 @@ def _print(folder: Path, result: "LiveResult", *, strict: bool) -> None:
     console = Console(highlight=False)
     print_events(console, folder, result.sheet, result.events)
     console.print(difference_in_words(result.difference), soft_wrap=True)
+    leave_debrief(folder)
     if strict and any(findings_of(event) for event in result.events):
         raise typer.Exit(OPEN_FINDINGS)
