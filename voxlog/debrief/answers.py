@@ -20,12 +20,15 @@ class Answer:
 
     delay_s: from the end of the last challenge before the answer to its start; None where one of
     the two was not heard. position: the id of who answered. by_channel: the position is that of
-    the channel; otherwise it is the one that the sheet names, and nobody knows the voice.
+    the channel; otherwise it is the one that the sheet names, and nobody knows the voice. heard_on:
+    the id of another position, whose channel the answer was on although it is not to answer: mostly
+    a voice that leaked.
     """
 
     delay_s: float | None
     position: str
     by_channel: bool
+    heard_on: str = ""
 
 
 def answer_of(run: Run, item: Item, event: Event) -> Answer:
@@ -46,7 +49,9 @@ def answer_of(run: Run, item: Item, event: Event) -> Answer:
     position = next(
         (channel.position for channel in run.channels if channel.number == answer.channel), ""
     )
-    return Answer(delay, position or event.position, by_channel=bool(position))
+    if position in (item.by, *item.stand_in):
+        return Answer(delay, position, by_channel=True)
+    return Answer(delay, event.position, by_channel=False, heard_on=position)
 
 
 def _within(said: Sequence[Said], event: Event) -> list[Said]:

@@ -23,7 +23,8 @@ class Check:
 
     delay_s: None where it is not known; within_s: what the sheet allows. share: delay against
     what is allowed, 0 to 100 (beyond it 100). who: title of who answered, "" for nobody.
-    by_channel: the channel says so. review: "" or what the review made of the row.
+    by_channel: the channel says so. heard_on: title of another position on whose channel it was.
+    review: "" or what the review made of the row.
     """
 
     n: int
@@ -40,6 +41,7 @@ class Check:
     share: float
     who: str
     by_channel: bool
+    heard_on: str
     heard: str
     value: str
     p: str
@@ -96,6 +98,7 @@ def _check(run: Run, item: Item, n: int) -> Check:
         share=0.0 if answer.delay_s is None else round(min(answer.delay_s / within, 1) * 100, 1),
         who=position_title(run.sheet, answer.position),
         by_channel=answer.by_channel,
+        heard_on=position_title(run.sheet, answer.heard_on),
         heard=event.heard,
         value="" if event.value is None else format_value(event.value, event.unit),
         p=probability(event.p),
@@ -141,6 +144,7 @@ def _unlogged(run: Run, item: Item) -> Check:
         share=0.0,
         who="",
         by_channel=False,
+        heard_on="",
         heard="",
         value="",
         p="",

@@ -137,6 +137,8 @@ def _ruling(run: Run, decision: Decision) -> Ruling:
 
 
 def _as_corrected(run: Run, event: Event) -> str:
-    words = describe_findings(event) or event.status or "as it should be"
-    value = "" if event.value is None else f", {format_value(event.value, event.unit)}"
-    return f"{name_of(run.sheet, event)}, {words}{value} at {format_clock(event.start)}"
+    value = ""
+    if event.kind == "item" and event.value is not None:
+        value = format_value(event.value, event.unit)
+    parts = (name_of(run.sheet, event), value, _words(run, event) or event.status or "")
+    return f"{', '.join(part for part in parts if part)}, at {format_clock(event.start)}"

@@ -16,12 +16,11 @@ MOST_SAID = 6
 class Hold:
     """A stretch in which the work was stopped.
 
-    n: row of the call. start: seconds. end: None where no resume was heard. resumed_at: number of
+    start: seconds. end: None where no resume was heard. resumed_at: number of
     the item at which the work was taken up, "" if not heard. reason: what was said with and after
     the call, as recognised freely.
     """
 
-    n: int
     start: float
     end: float | None
     position: str
@@ -31,22 +30,23 @@ class Hold:
 
 
 def holds_of(run: Run) -> list[Hold]:
-    """The holds in order; a hold called again before the work was resumed is still the same one."""
+    """The holds in order, those added in a review too.
+
+    A hold called again before the work was resumed is still the same one.
+    """
     holds: list[Hold] = []
     over = 0.0
-    for n, event in enumerate(run.events, 1):
+    rows = run.rows_now()
+    for place, event in enumerate(rows):
         if event.kind != "hold" or (holds and event.start < over):
             continue
-        resume = next(
-            (row for row in run.events[n:] if row.kind == "resume" and row.start >= event.start),
-            None,
-        )
+        resume = next((row for row in rows[place:] if row.kind == "resume"), None)
         over = resume.start if resume else run.seconds
-        holds.append(_hold(run, n, event, resume))
+        holds.append(_hold(run, event, resume))
     return holds
 
 
-def _hold(run: Run, n: int, event: Event, resume: Event | None) -> Hold:
+def _hold(run: Run, event: Event, resume: Event | None) -> Hold:
     until = min(resume.start if resume else run.seconds, event.start + REASON_S)
     notes = [
         row.heard
@@ -55,7 +55,6 @@ def _hold(run: Run, n: int, event: Event, resume: Event | None) -> Hold:
     ]
     call = next((one for one in run.said if abs(one.start - event.start) < 0.01), None)
     return Hold(
-        n=n,
         start=event.start,
         end=resume.start if resume else None,
         position=event.position or _position(run, call),

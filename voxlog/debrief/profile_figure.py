@@ -30,7 +30,9 @@ __all__ = [
     "profile",
 ]
 
-WIDTH, LEFT, RIGHT = 760, 66, 748
+WIDTH = 760
+LEFT = 66
+RIGHT = 748
 _PLOT_HEIGHT = 210
 _LINE = 19
 _LETTER = 6.7

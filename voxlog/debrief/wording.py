@@ -89,7 +89,7 @@ def utc_of(run: Run, seconds: float) -> str:
 def _wanted_answer(sheet: Sheet, item: Item) -> str:
     answer = spoken_limits(item.value) if item.value else quoted(item.confirm)
     by = position_title(sheet, item.by)
-    within = f"within {sheet.seconds_to_answer(item):g} s"
+    within = f"within {sheet.seconds_to_answer(item):g}\u00a0s"
     return f"{answer or 'an affirmative answer'}, by {by}, {within}"
 
 
@@ -99,7 +99,7 @@ def _wanted_call(sheet: Sheet, callout: Callout, event: Event) -> str:
         return f"{level}, by {position_title(sheet, callout.by)}"
     within = callout.within or sheet.within
     back = position_title(sheet, callout.read_back)
-    return f"{level}, read back by {back} within {within:g} s"
+    return f"{level}, read back by {back} within {within:g}\u00a0s"
 
 
 def _item(sheet: Sheet, key: str) -> Item | None:
