@@ -87,7 +87,7 @@ def audit(found: Found, question: Question) -> Audit:
         rates=hide_counts(rates(rows, question.by), least, ["measure"]),
         delays=hide_quantiles(delays(rows, question.by), least),
         charts=charts,
-        points=hide_counts(trend_table(list(charts)), least, ["sheet", "item", "measure"]),
+        points=hide_counts(trend_table(charts), least, ["sheet", "item", "measure"]),
         pairs=pairs[(pairs["both"] == 0) | (pairs["both"] >= least)].reset_index(drop=True),
         drifts=moved,
         lines=tuple(drift_lines(rows, moved, least)),

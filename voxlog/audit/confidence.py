@@ -14,6 +14,7 @@ Rows that people agreed about in review count as sure, whatever p they had.
 
 from typing import TYPE_CHECKING, Final
 
+from voxlog.audit.distinct import distinct_counts
 from voxlog.audit.interval import LEVEL, design_effects, wilson
 from voxlog.audit.rows import MEASURES, items_of
 
@@ -44,12 +45,11 @@ def by_confidence(rows: "pd.DataFrame", level: float = LEVEL) -> "pd.DataFrame":
         count = np.bincount(group, weights=hit, minlength=len(n)).astype(int)
         effect = design_effects(group, runs[can], hit, len(n))
         low, high = wilson(count / effect, n / effect, level)
-        in_runs = [len(np.unique(runs[can][group == place])) for place in range(len(n))]
         part = {
             "measure": measure.name,
             "p_from": STRATA[:-1],
             "p_to": STRATA[1:],
-            "runs": in_runs,
+            "runs": distinct_counts(group, runs[can], len(n)),
             "n": n,
             "count": count,
             "rate": np.divide(count, n, out=np.full(len(n), np.nan), where=n > 0),

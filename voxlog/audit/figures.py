@@ -15,8 +15,10 @@ if TYPE_CHECKING:
 
 __all__ = ["chart_figure", "delay_figure", "drift_figure", "rate_figure", "strata_figure"]
 
-_WIDTH: Final = 4.9
-_ROW: Final = 0.235
+_WIDTH: Final = 5.0
+_IN_A_LINE: Final = 4
+"""Words of a legend beside each other."""
+_ROW: Final = 0.25
 """Inches; a row of names takes as much as its letters need."""
 
 
@@ -75,6 +77,8 @@ def chart_figure(trend: Trend, least: int) -> "Figure":
     few = trend.runs < least
     hidden = ~few & (trend.counts > 0) & (trend.counts < least)
     shown = np.where(hidden | few, np.nan, rate)
+    # A signal that lies in a hidden stretch stands in the middle of it.
+    marked = np.where(hidden, 50 * least / np.maximum(trend.sizes, 1), shown)
     upper, lower = chart.upper * 100, chart.lower * 100
     axes.fill_between(
         places, lower, upper, step="mid", color=PALETTE["within"], linewidth=0, label="limits, 3 sd"
@@ -93,10 +97,10 @@ def chart_figure(trend: Trend, least: int) -> "Figure":
             label=f"1 to {least - 1} counted",
         )
     for where, marker, label in ((chart.beyond, "s", "rule 1"), (chart.run, "D", "rule 4")):
-        if (where & ~np.isnan(shown)).any():
+        if (where & ~np.isnan(marked)).any():
             axes.plot(
                 places[where],
-                shown[where],
+                marked[where],
                 marker,
                 color=PALETTE["grave"],
                 markersize=6,
@@ -135,8 +139,17 @@ def drift_figure(line: DriftLine) -> "Figure":
 
     figure, axes = _plot()
     days = line.days.astype("datetime64[D]").astype(int)
-    axes.vlines(days, line.lower, line.upper, color=PALETTE["curve"], alpha=0.45, linewidth=3)
-    axes.plot(days, line.median, "o", color=PALETTE["curve"], markersize=4, label="median, half")
+    axes.vlines(
+        days,
+        line.lower,
+        line.upper,
+        color=PALETTE["curve"],
+        alpha=0.45,
+        linewidth=3,
+        label="middle half",
+    )
+    axes.plot(days, line.median, "o", color=PALETTE["curve"], markersize=4, label="median")
+    axes.margins(y=0.1)
     ends = np.array([days[0], days[-1]])
     axes.plot(
         ends,
@@ -157,10 +170,10 @@ def drift_figure(line: DriftLine) -> "Figure":
 
 def _rows(count: int, names: Sequence[str]) -> "tuple[Figure, Axes]":
     """For things below one another, with their names."""
-    height = 1.05 + _ROW * count
+    height = 1.1 + _ROW * count
     figure, axes = _figure(height)
-    left = min(0.05 + 0.0158 * max(map(len, names), default=0), 0.5)
-    figure.subplots_adjust(left=left, right=0.97, bottom=0.5 / height, top=1 - 0.42 / height)
+    left = min(0.04 + 0.0168 * max(map(len, names), default=0), 0.5)
+    figure.subplots_adjust(left=left, right=0.97, bottom=0.55 / height, top=1 - 0.42 / height)
     axes.set_yticks(range(count), names)
     axes.set_ylim(count - 0.5, -0.5)
     axes.grid(axis="x", color=PALETTE["grid"], linewidth=0.6)
@@ -168,8 +181,8 @@ def _rows(count: int, names: Sequence[str]) -> "tuple[Figure, Axes]":
 
 
 def _plot() -> "tuple[Figure, Axes]":
-    figure, axes = _figure(2.9)
-    figure.subplots_adjust(left=0.15, right=0.97, bottom=0.17, top=0.86)
+    figure, axes = _figure(3.3)
+    figure.subplots_adjust(left=0.15, right=0.96, bottom=0.16, top=0.83)
     axes.grid(axis="y", color=PALETTE["grid"], linewidth=0.6)
     return figure, axes
 
@@ -184,9 +197,9 @@ def _figure(height: float) -> "tuple[Figure, Axes]":
         axes.spines[side].set_visible(False)
     for side in ("left", "bottom"):
         axes.spines[side].set_color(PALETTE["soft"])
-    axes.tick_params(colors=PALETTE["soft"], labelcolor=PALETTE["ink"], labelsize=9)
-    axes.xaxis.label.set(color=PALETTE["ink"], size=9)
-    axes.yaxis.label.set(color=PALETTE["ink"], size=9)
+    axes.tick_params(colors=PALETTE["soft"], labelcolor=PALETTE["ink"], labelsize=10)
+    axes.xaxis.label.set(color=PALETTE["ink"], size=10)
+    axes.yaxis.label.set(color=PALETTE["ink"], size=10)
     return figure, axes
 
 
@@ -196,8 +209,8 @@ def _legend(figure: "Figure", axes: "Axes") -> None:
         handles,
         labels,
         loc="upper left",
-        ncols=len(labels),
-        fontsize=8.5,
+        ncols=min(len(labels), _IN_A_LINE),
+        fontsize=10,
         frameon=False,
         labelcolor=PALETTE["ink"],
         handlelength=1.2,

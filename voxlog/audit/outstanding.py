@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
 
 from voxlog.audit.audit import Audit
 from voxlog.audit.rates import group_columns
+from voxlog.audit.trend import strongest
 from voxlog.audit.wording import (
     LABELS,
     PERIODS,
@@ -12,6 +13,7 @@ from voxlog.audit.wording import (
     format_rate,
     group_name,
     item_name,
+    pair_name,
 )
 
 if TYPE_CHECKING:
@@ -68,7 +70,7 @@ def _high_rates(audit: Audit) -> list[Line]:
 
 
 def _signals(audit: Audit) -> list[Line]:
-    charts = [trend for trend in audit.charts if trend.chart.has_signal]
+    charts = strongest(audit.charts)
     lines = []
     for trend in charts[:_MOST]:
         chart = trend.chart
@@ -99,10 +101,10 @@ def _pairs(audit: Audit) -> list[Line]:
     rows: list[Any] = list(audit.pairs[audit.pairs["is_found"].astype(bool)].to_dict("records"))
     lines = []
     for row in rows[:_MOST]:
-        first, second = (_name(audit, row["sheet"], row[end]) for end in ("first", "second"))
+        pair = pair_name(row["sheet"], row["first"], row["second"], one_sheet=_one_sheet(audit))
         text = (
-            f"{first} and {second} go wrong together: in {row['both']:,} runs, where bad runs "
-            f"alone explain {row['expected']:.0f}"
+            f"{pair} go wrong together: in {row['both']:,} runs, where bad runs alone explain "
+            f"{row['expected']:.0f}"
         )
         lines.append(Line("together", text))
     if len(rows) > _MOST:
@@ -115,12 +117,16 @@ def _drifts(audit: Audit) -> list[Line]:
     return [
         Line(
             "drift",
-            f"{_name(audit, row['sheet'], row['item'])} moves by {format_number(row['slope'])} "
+            f"{_name(audit, row['sheet'], row['item'])} {_moves(row['slope'])} "
             f"{row['unit']} a year toward its limit of {format_number(row['limit'])}; "
             f"it stands at {format_number(row['level'])}",
         )
         for row in rows[:_MOST]
     ]
+
+
+def _moves(slope: float) -> str:
+    return f"{'rises' if slope > 0 else 'falls'} by {format_number(abs(slope))}"
 
 
 def _doubts(audit: Audit) -> list[Line]:

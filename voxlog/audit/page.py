@@ -6,7 +6,6 @@ by its digest, and nothing else: no script, no picture, no address.
 
 import base64
 import hashlib
-from collections.abc import Sequence
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
@@ -17,7 +16,7 @@ from voxlog.audit.control_chart import POINTS_A_FALSE_ALARM
 from voxlog.audit.outstanding import outstanding
 from voxlog.audit.rows import FLOOR_S
 from voxlog.audit.svg import Drawings
-from voxlog.audit.trend import Trend
+from voxlog.audit.trend import Trend, strongest
 from voxlog.audit.wording import LABELS, format_count, item_name
 
 if TYPE_CHECKING:
@@ -53,6 +52,7 @@ def render_page(audit: Audit) -> str:
 
 def _view(audit: Audit, drawings: Drawings) -> dict[str, Any]:
     charts = audit.charts
+    signalled = [trend for trend in strongest(charts) if trend.item]
     points = sum(len(trend.names) for trend in charts)
     return {
         "scope": audit.scope,
@@ -69,7 +69,7 @@ def _view(audit: Audit, drawings: Drawings) -> dict[str, Any]:
         "all_delays": tables.delay_table(audit),
         "delay_figures": _delay_figures(audit, drawings),
         "overall": [_chart(audit, trend, drawings) for trend in charts if not trend.item],
-        "signalled": [_chart(audit, trend, drawings) for trend in _strongest(charts)],
+        "signalled": [_chart(audit, trend, drawings) for trend in signalled[:_CHARTS]],
         "signals": tables.signal_table(audit),
         "chart_count": len(charts),
         "point_count": points,
@@ -110,14 +110,6 @@ def _first(audit: Audit, table: "pd.DataFrame", column: str) -> "pd.DataFrame":
     if audit.scope.question.by == "month":
         return table.tail(_MOST)
     return table.sort_values(column, ascending=False, kind="stable").head(_MOST)
-
-
-def _strongest(charts: Sequence[Trend]) -> list[Trend]:
-    import numpy as np
-
-    signalled = [trend for trend in charts if trend.item and trend.chart.has_signal]
-    signalled.sort(key=lambda trend: -float(np.nanmax(np.abs(trend.chart.z))))
-    return signalled[:_CHARTS]
 
 
 def _chart(audit: Audit, trend: Trend, drawings: Drawings) -> _Drawn:

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING, Final, Literal
 
+from voxlog.audit.distinct import distinct_counts
 from voxlog.audit.interval import LEVEL, design_effects, wilson
 from voxlog.audit.rows import MEASURES, items_of, natural_key
 
@@ -64,7 +65,7 @@ def rates(rows: "pd.DataFrame", by: By = "item", level: float = LEVEL) -> "pd.Da
         low, high = wilson(count / effect, n / effect, level)
         part = names.assign(
             measure=measure.name,
-            runs=_runs_in(group, run, count_of),
+            runs=distinct_counts(group, run, count_of),
             n=n,
             count=count,
             rate=np.divide(count, n, out=np.full(count_of, np.nan), where=n > 0),
@@ -111,13 +112,3 @@ def sort_groups(table: "pd.DataFrame", keys: list[str]) -> "pd.DataFrame":
     order = pd.DataFrame({key: [places[key][name] for name in table[key]] for key in keys})
     order.index = pd.RangeIndex(len(table))
     return table.iloc[order.sort_values(keys, kind="stable").index]
-
-
-def _runs_in(
-    group: "NDArray[np.intp]", run: "NDArray[np.intp]", count_of: int
-) -> "NDArray[np.intp]":
-    """How many different runs each group has."""
-    import numpy as np
-
-    base = int(run.max(initial=0)) + 1
-    return np.bincount(np.unique(group.astype(np.int64) * base + run) // base, minlength=count_of)

@@ -14,6 +14,7 @@ from voxlog.audit.wording import (
     group_name,
     item_name,
     p_range,
+    pair_name,
 )
 
 if TYPE_CHECKING:
@@ -66,8 +67,15 @@ def totals_table(audit: Audit) -> Table:
         for row in _records(_unless_hidden(audit.totals, ("rate_least", "rate_most")))
     ]
     return Table(
-        "All rows together, and what p allows them to be",
-        ("", "rows#", "counted#", "rate#", "of these expected in error#", "rate if p holds#"),
+        "All rows together",
+        (
+            "what",
+            "rows#",
+            "counted#",
+            "rate#",
+            "of these expected in error#",
+            "rate that p allows#",
+        ),
         rows,
     )
 
@@ -91,7 +99,7 @@ def high_table(audit: Audit) -> Table:
     ]
     return Table(
         "Above the rate of all rows",
-        ("", "what", "runs#", "counted#", "rate#", "95 % interval#", "expected in error#"),
+        (_by(audit), "what", "runs#", "counted#", "rate#", "95 % interval#", "expected in error#"),
         rows,
     )
 
@@ -105,7 +113,7 @@ def rate_table(audit: Audit) -> Table:
         cells.setdefault(name, []).append(_rate_cell(row, least))
     return Table(
         f"Rates by {audit.scope.question.by}: rate (95 % interval), counted of rows",
-        ("", *(f"{label}#" for label in LABELS.values())),
+        (_by(audit), *(f"{label}#" for label in LABELS.values())),
         [(name, *texts) for name, texts in cells.items()],
     )
 
@@ -122,7 +130,14 @@ def delay_table(audit: Audit) -> Table:
     ]
     return Table(
         "Seconds from the end of the challenge to the answer",
-        ("", "answers#", "lower quartile#", "median#", "upper quartile#", "95th percentile#"),
+        (
+            _by(audit),
+            "answers#",
+            "lower quartile#",
+            "median#",
+            "upper quartile#",
+            "95th percentile#",
+        ),
         rows,
     )
 
@@ -135,14 +150,15 @@ def signal_table(audit: Audit) -> Table:
     points = audit.points
     if points.empty:
         return Table("Signals", (), [])
-    signals = points[(points["beyond"] | points["run"]) & points["rate"].notna()]
+    begins = points["run"] & ~points["run"].shift(fill_value=False)
+    signals = points[(points["beyond"] | begins) & (points["hidden"] != "few-runs")]
     rows = [
         (
             _chart_name(audit, row),
             LABELS[row["measure"]],
             f"{row['period']} from {row['from']}" if row["period"] != "month" else row["from"],
             "1" if row["beyond"] and not row["run"] else "4" if not row["beyond"] else "1 and 4",
-            format_rate(row["rate"]),
+            _counted(row, audit.scope.question.min_cell)[1],
             format_rate(row["centre"]),
             f"{format_rate(row['lower'])} to {format_rate(row['upper'])}",
             f"{row['overdispersion']:.2f}",
@@ -151,7 +167,7 @@ def signal_table(audit: Audit) -> Table:
     ]
     return Table(
         "Signals",
-        ("", "what", "when", "rule", "rate#", "mean#", "limits#", "overdispersion#"),
+        ("chart", "what", "when", "rule", "rate#", "mean#", "limits#", "overdispersion#"),
         rows,
     )
 
@@ -175,12 +191,14 @@ def point_table(audit: Audit, sheet: str, item: str, measure: str) -> Table:
     return Table("Points", ("from", "rows#", "counted#", "rate#", "limits#"), rows)
 
 
+_PAIR = ("sheet", "first", "second")
+
+
 def pair_table(audit: Audit) -> Table:
     found = audit.pairs[audit.pairs["is_found"].astype(bool)]
     rows = [
         (
-            f"{_name(audit, row['sheet'], row['first'])} and "
-            f"{_name(audit, row['sheet'], row['second'])}",
+            pair_name(*(row[end] for end in _PAIR), one_sheet=len(audit.scope.sheets) <= 1),
             format_count(row["runs"]),
             format_count(row["both"]),
             format_number(row["expected"]),
@@ -193,7 +211,7 @@ def pair_table(audit: Audit) -> Table:
     return Table(
         "Pairs that go wrong together more often than bad runs explain",
         (
-            *("", "runs#", "both wrong#", "explained by bad runs#"),
+            *("items", "runs#", "both wrong#", "explained by bad runs#"),
             *("odds ratio#", "95 % interval#", "adjusted p#"),
         ),
         rows,
@@ -218,7 +236,15 @@ def drift_table(audit: Audit) -> Table:
     return Table(
         "Slope of the values over time",
         (
-            *("", "unit", "values#", "a year#", "95 % interval#", "now#", "limit ahead#"),
+            *(
+                "item or reading",
+                "unit",
+                "values#",
+                "a year#",
+                "95 % interval#",
+                "now#",
+                "limit ahead#",
+            ),
             *("years to it, if it went on#", "adjusted p#"),
         ),
         rows,
@@ -237,6 +263,10 @@ def strata_table(audit: Audit) -> Table:
     )
 
 
+def _by(audit: Audit) -> str:
+    return str(audit.scope.question.by)
+
+
 def _rate_cell(row: Any, least: int) -> str:
     if row["hidden"]:
         return " of ".join((_hidden(row, least), format_count(row["n"])))
@@ -244,7 +274,8 @@ def _rate_cell(row: Any, least: int) -> str:
         return "no rows"
     mark = "▲ " if row.get("is_high") else ""
     interval = format_interval(row["low"], row["high"])
-    return f"{mark}{format_rate(row['rate'])} ({interval}), {row['count']:,.0f} of {row['n']:,.0f}"
+    counted = f"{row['count']:,.0f} of {row['n']:,.0f}"
+    return f"{mark}{format_rate(row['rate'])} ({interval})\n{counted}"
 
 
 def _counted(row: Any, least: int) -> tuple[str, str]:

@@ -6,9 +6,11 @@ condition for binomial limits, as in Montgomery, Introduction to Statistical Qua
 p-chart), with at least POINTS of them. Otherwise there is no chart: limits on so few are noise.
 """
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from voxlog.audit.control_chart import ControlChart, p_chart
+from voxlog.audit.distinct import distinct_counts
 from voxlog.audit.interval import design_effects
 from voxlog.audit.rows import MEASURES, items_of, natural_key
 
@@ -17,7 +19,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
-__all__ = ["EXPECTED", "POINTS", "Trend", "trend_table", "trends"]
+__all__ = ["EXPECTED", "POINTS", "Trend", "strongest", "trend_table", "trends"]
 
 EXPECTED: Final = 5.0
 POINTS: Final = 6
@@ -60,7 +62,7 @@ def trends(rows: "pd.DataFrame") -> list[Trend]:
     return found
 
 
-def trend_table(found: list[Trend]) -> "pd.DataFrame":
+def trend_table(found: Sequence[Trend]) -> "pd.DataFrame":
     """One row a point of every chart."""
     import pandas as pd
 
@@ -89,6 +91,18 @@ def trend_table(found: list[Trend]) -> "pd.DataFrame":
     return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
 
 
+def strongest(found: Sequence[Trend]) -> list[Trend]:
+    """Those with a signal: the most points with one first, then the point furthest out."""
+    import numpy as np
+
+    def strength(trend: Trend) -> tuple[int, float]:
+        chart = trend.chart
+        signals = int((chart.beyond | chart.run).sum())
+        return -signals, -float(np.nanmax(np.abs(chart.z)))
+
+    return sorted((trend for trend in found if trend.chart.has_signal), key=strength)
+
+
 class _Months(NamedTuple):
     """Counts by month from the first to the last, months without runs included.
 
@@ -112,12 +126,11 @@ def _trend(sheet: str, item: str, measure: str, rows: "pd.DataFrame") -> Trend |
     hit = rows[measure].to_numpy(dtype=bool)
     runs = rows["run"].cat.codes.to_numpy()
     length = int(place.max()) + 1
-    base = int(runs.max()) + 1
     of_month = _Months(
         first,
         np.bincount(place, weights=hit, minlength=length).astype(np.int64),
         np.bincount(place, minlength=length),
-        np.bincount(np.unique(place.astype(np.int64) * base + runs) // base, minlength=length),
+        distinct_counts(place, runs, length),
     )
     [effect] = design_effects(np.zeros(len(rows), dtype=np.intp), runs, hit, 1)
     return _charted(sheet, item, measure, of_month, float(effect))
@@ -131,20 +144,18 @@ def _by_item(measure: str, rows: "pd.DataFrame") -> list[Trend]:
         return []
     keys = ["sheet", "item"]
     number = rows.groupby(keys, observed=True, sort=False).ngroup().to_numpy()
-    first_rows = np.unique(number, return_index=True)[1]
-    names = rows.iloc[first_rows][keys].astype(str).to_numpy()
+    names = rows.loc[~rows.duplicated(keys), keys].astype(str).to_numpy()
     months = _month_numbers(rows)
     first = int(months.min())
     width = int(months.max()) - first + 1
     cell = number.astype(np.int64) * width + (months - first)
     hit = rows[measure].to_numpy(dtype=bool)
     runs = rows["run"].cat.codes.to_numpy()
-    base = int(runs.max()) + 1
     shape = (len(names), width)
     size = len(names) * width
     counts = np.bincount(cell, weights=hit, minlength=size).astype(np.int64).reshape(shape)
     sizes = np.bincount(cell, minlength=size).reshape(shape)
-    in_runs = np.bincount(np.unique(cell * base + runs) // base, minlength=size).reshape(shape)
+    in_runs = distinct_counts(cell, runs, size).reshape(shape)
     effects = design_effects(number, runs, hit, len(names))
     order = sorted(range(len(names)), key=lambda n: (names[n][0], natural_key(names[n][1])))
     made = (

@@ -15,6 +15,7 @@ __all__ = [
     "group_name",
     "item_name",
     "p_range",
+    "pair_name",
 ]
 
 LABELS = {measure.name: measure.label for measure in MEASURES}
@@ -26,6 +27,16 @@ def item_name(sheet: str, item: str, *, one_sheet: bool) -> str:
     """An item is known by its number, and by its sheet where there are several."""
     name = f"item {item}" if item.isdecimal() else item
     return name if one_sheet else f"{sheet}, {name}"
+
+
+def pair_name(sheet: str, first: str, second: str, *, one_sheet: bool) -> str:
+    if first.isdecimal() and second.isdecimal():
+        names = f"items {first} and {second}"
+    else:
+        names = (
+            f"{item_name('', first, one_sheet=True)} and {item_name('', second, one_sheet=True)}"
+        )
+    return names if one_sheet else f"{sheet}, {names}"
 
 
 def group_name(keys: tuple[str, ...], *, one_sheet: bool, by: str) -> str:
