@@ -107,11 +107,8 @@ def describe_lines(lines: Iterable[Line]) -> list[dict[str, Any]]:
 
 def parts(sheet: Sheet) -> list[dict[str, Any]]:
     """What can be added: every item, cue, callout and reading of the sheet, and the nameless."""
-    return [
-        *_steps(sheet),
-        *_calls(sheet),
-        *({"kind": kind, "item": "", "name": kind} for kind in ("hold", "resume", "note")),
-    ]
+    nameless: tuple[Kind, ...] = ("hold", "resume", "note")
+    return [*_steps(sheet), *_calls(sheet), *(_part(kind, "", kind, "") for kind in nameless)]
 
 
 def _steps(sheet: Sheet) -> Iterator[dict[str, Any]]:

@@ -99,8 +99,8 @@ export class Fields {
     }
     yield this.input("value", this.unit ? `Value, ${this.unit}` : "Value", row.value_edit, { inputmode: "decimal" });
     yield this.select("position", row.kind === "item" ? "Who answered" : "Who spoke", [["", "not known"], ...this.positions], row.position);
+    yield this.input("start", "Time, min:s", clock(row.start, true));
     yield this.input("heard", "Words really said", row.heard);
-    yield this.input("start", "Time (minutes:seconds)", clock(row.start, true));
     yield element("fieldset", { class: "flags" }, element("legend", {}, "Flags"),
       ...row.asked_flags.map((flag) => this.check(flag, row.flags.includes(flag))));
   }
@@ -126,7 +126,10 @@ export class Fields {
   labelled(name, label, field) {
     this.inputs[name] = field;
     this.first ??= field;
-    return element("div", { class: "field" }, element("label", { for: field.id }, label), field);
+    return element(
+      "div", { class: name === "heard" ? "field wide" : "field" },
+      element("label", { for: field.id }, label), field,
+    );
   }
 
   problem() {

@@ -15,7 +15,7 @@ function sheet(store) {
   const heads = ["Row", "Time", "What", "Finding", "Heard", "p", "Decisions"];
   return [
     element("h2", {}, `${run.title}: findings and decisions`),
-    element("p", {}, `Printed for ${run.reviewer} from ${run.folder}. ${store.count} decisions so far.`),
+    element("p", {}, `Printed for ${run.reviewer} from ${run.folder}. Decisions so far: ${store.count}.`),
     element("table", {},
       element("thead", {}, element("tr", {}, ...heads.map((head) => element("th", {}, head)))),
       element("tbody", {}, ...numbers.map((n) => line(store, n)))),
