@@ -8,6 +8,7 @@ import random
 from bisect import bisect_right
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from voxlog.follow.event import Event, Kind, Status
 from voxlog.sheet.load import read_sheet
@@ -72,6 +73,7 @@ phases:
 STEP_S = 0.25
 
 
+@cache
 def sheet() -> Sheet:
     return read_sheet(SHEET_TEXT)
 
@@ -86,6 +88,7 @@ class SimulatedRun:
     stays: list[tuple[float, float, float]]
 
 
+@cache
 def simulate(seed: int, timing_sd_s: float = 1.5, wander_ft: float = 80.0) -> SimulatedRun:
     lots = random.Random(seed)
     levels, stays = _chamber(lots, wander_ft)

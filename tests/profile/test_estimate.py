@@ -1,5 +1,8 @@
+from itertools import pairwise
+
 import pytest
 
+from tests.profile.rows import call, done
 from tests.profile.simulated import sheet, simulate
 from voxlog.profile.estimate import altitude_profile
 
@@ -40,3 +43,58 @@ def test_the_band_is_narrow_enough_to_say_something(shares: dict[str, float]) ->
     # Calls are 3,000 to 5,000 ft apart: a band of that width would say nothing.
     assert shares["width"] < 2600
     assert shares["error"] < 400
+
+
+def test_the_time_at_a_level_is_within_what_is_said_of_it() -> None:
+    inside = total = 0
+    for seed in range(1000, 1040):
+        run = simulate(seed)
+        stays = altitude_profile(sheet(), run.events).stays
+        assert [stay.level for stay in stays] == [0, 8000, 25_000, 0]
+        for stay, (begin, end, level) in zip(stays, run.stays, strict=True):
+            if level:
+                shortest, longest = stay.seconds_between
+                total += 1
+                inside += shortest <= end - begin <= longest
+    assert inside >= 0.95 * total
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_points_are_in_order_and_low_is_never_above_high(seed: int) -> None:
+    points = altitude_profile(sheet(), simulate(seed).events).points
+    assert all(one.t < other.t for one, other in pairwise(points))
+    assert all(0 <= one.low <= one.level <= one.high for one in points)
+
+
+def test_the_order_of_the_rows_makes_no_difference() -> None:
+    events = simulate(4).events
+    assert altitude_profile(sheet(), reversed(events)) == altitude_profile(sheet(), events)
+
+
+def test_a_log_without_levels_has_a_profile_without_points() -> None:
+    profile = altitude_profile(sheet(), [])
+    assert (profile.unit, profile.points, profile.stays, profile.legs) == ("ft", (), (), ())
+    assert profile.at(0) is None
+
+
+def test_at_gives_the_lines_between_the_points() -> None:
+    profile = altitude_profile(
+        sheet(),
+        [
+            *done((0, "ground", "1"), (60, "ground", "2")),
+            call(180, 5000, "up-low", "low"),
+            call(210, 8000, "up-low", "level-low"),
+        ],
+    )
+    level = [profile.at(t) for t in (30, 155, 195, 210)]
+    # 100 ft a second from the second call back: the ground was left at 130.
+    assert [point.level for point in level if point] == pytest.approx([0, 2500, 6500, 8000])
+    assert profile.at(-1) is None
+    assert profile.at(211) is None
+
+
+def test_one_call_is_a_profile_of_one_point() -> None:
+    profile = altitude_profile(sheet(), [call(180, 5000, "up-low", "low")])
+    assert [(point.t, point.level) for point in profile.points] == [(180, 5000)]
+    assert profile.at(180) == profile.points[0]
+    assert not profile.stays

@@ -15,11 +15,14 @@ import typer
 
 from voxlog import __version__
 from voxlog.cli import (
+    audit,
     debrief,
     demo,
     devices,
     export,
+    learn,
     log,
+    profile,
     record,
     review,
     score,
@@ -49,9 +52,12 @@ app.command("debrief")(debrief.debrief)
 app.command("review")(review.review)
 app.command("sign")(sign.sign)
 app.command("key")(sign.key)
+app.command("learn")(learn.learn)
 app.command("verify")(verify.verify)
 app.command("score")(score.score)
+app.command("profile")(profile.profile)
 app.command("export")(export.export)
+app.command("audit")(audit.audit)
 app.command("demo")(demo.demo)
 app.add_typer(sheet.app, name="sheet")
 

@@ -11,11 +11,12 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from statistics import median
 
 from voxlog.follow.event import Event
 from voxlog.sheet.model import Cue, Phase, Sheet
 
-__all__ = ["SURE", "LeftOut", "Station", "decompression_cues", "level_unit", "stations"]
+__all__ = ["SURE", "LeftOut", "Station", "decompression_cues", "is_done", "level_unit", "stations"]
 
 SURE = 0.5
 """Probability from which a row counts."""
@@ -88,20 +89,26 @@ def _calls(sheet: Sheet, rows: Sequence[Event]) -> tuple[list[Station], list[Lef
     return calls, left_out
 
 
-def _without_spikes(calls: list[Station]) -> tuple[list[Station], list[LeftOut]]:
+def _without_spikes(calls: Sequence[Station]) -> tuple[list[Station], list[LeftOut]]:
     """Less those that would need the chamber to leap away and back: a value said or heard wrong."""
-    rates = [abs(_rate(one, other)) for one, other in pairwise(calls)]
-    usual = sorted(rates)[len(rates) // 2] if rates else 0.0
-    kept: list[Station] = calls[:1]
+    kept: list[Station] = list(calls)
     left_out: list[LeftOut] = []
-    for call, after in pairwise(calls[1:]):
-        there, back = _rate(kept[-1], call), _rate(call, after)
-        if usual > 0 and there * back < 0 and min(abs(there), abs(back)) > _SPIKE * usual:
+    for call in calls:
+        place = kept.index(call)
+        if 0 < place < len(kept) - 1 and _leaps(kept, place):
+            del kept[place]
             reason = "a leap away from the calls before and after it"
             left_out.append(LeftOut(call.start, call.level, reason))
-        else:
-            kept.append(call)
-    return [*kept, *calls[1:][-1:]], left_out
+    return kept, left_out
+
+
+def _leaps(calls: Sequence[Station], place: int) -> bool:
+    """Against the rates that there are without this call."""
+    others = [*calls[:place], *calls[place + 1 :]]
+    usual = median(abs(_rate(one, other)) for one, other in pairwise(others))
+    there = _rate(calls[place - 1], calls[place])
+    back = _rate(calls[place], calls[place + 1])
+    return usual > 0 and there * back < 0 and min(abs(there), abs(back)) > _SPIKE * usual
 
 
 def _rate(one: Station, other: Station) -> float:
@@ -155,7 +162,14 @@ def decompression_cues(sheet: Sheet, rows: Iterable[Event]) -> dict[float, float
         for _, step in sheet.steps
         if isinstance(step, Cue) and step.decompression is not None
     }
-    return {row.start: drops[row.item] for row in rows if row.item in drops and _is_work(row)}
+    given = (row for row in rows if row.kind == "cue" and row.item in drops and is_done(row))
+    return {row.start: drops[row.item] for row in given}
+
+
+def is_done(row: Event) -> bool:
+    """Whether a step was done as far as the log tells: confirmed, or a cue with its go word."""
+    is_given = row.kind == "cue" and row.status is None
+    return row.p >= SURE and (is_given or row.status == "confirmed")
 
 
 def _is_work(row: Event) -> bool:

@@ -5,7 +5,7 @@ holds the plain texts they stand for. The definitions for ``<name>`` come in pyd
 validation context, under "definitions".
 """
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, ValidationInfo
 from pydantic_core import PydanticCustomError
@@ -13,6 +13,8 @@ from pydantic_core import PydanticCustomError
 from voxlog.sheet.notation import NotationError, expand
 
 __all__ = [
+    "BreathingGas",
+    "Gas",
     "Gate",
     "Id",
     "ItemNumber",
@@ -136,3 +138,15 @@ Gate = Annotated[
     Literal["all"] | tuple[int | str, ...],
     BeforeValidator(_gate, json_schema_input_type=Literal["all"] | list[ItemNumber | Id]),
 ]
+
+
+def _gas(written: object) -> object:
+    if written not in get_args(Gas):
+        raise fault(f"should be one of {', '.join(get_args(Gas))}; write what is breathed")
+    return written
+
+
+Gas = Literal["air", "oxygen"]
+"""What the subject breathes: the chamber's air, or oxygen by mask, hood or mouthpiece."""
+
+BreathingGas = Annotated[Gas, BeforeValidator(_gas, json_schema_input_type=Gas)]

@@ -22,14 +22,13 @@ from pydantic import (
     field_validator,
 )
 
-from voxlog.sheet.fields import Gate, Id, Number, Plain, Seconds, Text, WithItem, fault
+from voxlog.sheet.fields import Gas, Gate, Id, Number, Plain, Seconds, Text, WithItem, fault
 from voxlog.sheet.parts import (
     AskByVoice,
     Callout,
     Cue,
     Decompression,
     Elapsed,
-    Gas,
     Item,
     Part,
     Quantity,

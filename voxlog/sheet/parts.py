@@ -10,6 +10,7 @@ from typing import Annotated, Final, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from voxlog.sheet.fields import (
+    BreathingGas,
     Gate,
     Id,
     ItemNumber,
@@ -32,7 +33,6 @@ __all__ = [
     "Cue",
     "Decompression",
     "Elapsed",
-    "Gas",
     "Item",
     "Part",
     "Quantity",
@@ -40,9 +40,6 @@ __all__ = [
     "Reading",
     "ValueSpec",
 ]
-
-Gas = Literal["air", "oxygen"]
-"""What the subject breathes: the chamber's air, or oxygen by mask, hood or mouthpiece."""
 
 Quantity = Literal["altitude", "duration", "number"]
 
@@ -176,7 +173,7 @@ class Item(Part):
         default=None,
         description="What must be closed before it: all, or item numbers and phases.",
     )
-    gas: Gas | None = Field(
+    gas: BreathingGas | None = Field(
         default=None, description="What the subject breathes once this is confirmed."
     )
 
@@ -228,7 +225,9 @@ class Cue(Part):
         default=None,
         description="What must be closed before it: all, or item numbers and phases.",
     )
-    gas: Gas | None = Field(default=None, description="What the subject breathes from this cue on.")
+    gas: BreathingGas | None = Field(
+        default=None, description="What the subject breathes from this cue on."
+    )
     decompression: Decompression | None = Field(
         default=None, description="The rapid decompression that starts at this cue."
     )
