@@ -34,7 +34,7 @@ def test_a_file_is_replaced_only_where_that_is_said(run_folder: Path, tmp_path: 
     place = tmp_path / "x_events.tsv"
     check_place(place, run_folder, (".json",), overwrite=False)
     (tmp_path / "x_events.json").write_text("{}")
-    with pytest.raises(InputError, match="x_events.json: there already"):
+    with pytest.raises(InputError, match=r"x_events\.json: there"):
         check_place(place, run_folder, (".json",), overwrite=False)
     check_place(place, run_folder, (".json",), overwrite=True)
     place.mkdir()

@@ -39,8 +39,7 @@ class Standing:
     """The rows of a log with what their review came to.
 
     events: as logged, or as they stand after the review. numbers, reviews: as long; reviews as in
-    run.Row. is_reviewed: nothing is left to decide, and somebody decided something or there was
-    nothing to decide. was_touched: somebody decided something.
+    run.Row. is_reviewed: nothing is left to decide. was_touched: somebody decided or signed.
     """
 
     events: tuple[Event, ...]
@@ -53,15 +52,15 @@ class Standing:
 def read_rows(folder: Path, *, as_reviewed: bool) -> Standing:
     """The rows of a run folder; InputError if log or review is not whole."""
     events = read_events(folder)
-    decisions = read_review(folder).decisions
-    found = outcomes(events, decisions)
+    review = read_review(folder)
+    found = outcomes(events, review.decisions)
     rows = [(one, event) for one in found if (event := _event(one, as_reviewed)) is not None]
     return Standing(
         events=tuple(event for _, event in rows),
         numbers=tuple(one.row for one, _ in rows),
         reviews=tuple(_review(one) for one, _ in rows),
         is_reviewed=is_reviewed(found),
-        was_touched=bool(decisions),
+        was_touched=bool(review.sections),
     )
 
 
