@@ -38,6 +38,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "profile": {"sheet", "follow.event"},
     "export": {"follow.event", "log", "review"},
     "archive": {"follow.event", "log", "sheet", "speech.model", "pipeline", "export"},
+    "audit": {"log", "archive"},
     "review": {"follow.event", "log"},
     "learn": {"sheet", "follow.event", "log", "review"},
     "debrief": {
@@ -48,7 +49,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         *("sheet", "audio", "follow.event", "log", "score", "report", "pipeline"),
         *("capture", "voice", "live.record", "live.listener", "live.ending", "live.resume"),
         "display",
-        *("export", "archive"),
+        *("export", "archive", "audit"),
         *("profile",),
         *("review", "review_page"),
         "debrief",

@@ -18,6 +18,8 @@ __all__ = ["chart_figure", "delay_figure", "drift_figure", "rate_figure", "strat
 _WIDTH: Final = 5.0
 _IN_A_LINE: Final = 4
 """Words of a legend beside each other."""
+_LABELS: Final = 5
+"""Months that have room below a figure."""
 _ROW: Final = 0.25
 """Inches; a row of names takes as much as its letters need."""
 
@@ -106,7 +108,7 @@ def chart_figure(trend: Trend, least: int) -> "Figure":
                 markersize=6,
                 label=label,
             )
-    step = max(-(-len(places) // 6), 1)
+    step = max(-(-len(places) // _LABELS), 1)
     axes.set_xticks(places[::step], trend.names[::step])
     axes.set_ylim(bottom=0)
     axes.set_ylabel("rate, %")
@@ -160,7 +162,7 @@ def drift_figure(line: DriftLine) -> "Figure":
     )
     axes.axhline(line.limit, color=PALETTE["grave"], linestyle=":", linewidth=1.6, label="limit")
     first, last = (np.datetime64(int(day), "D").astype("datetime64[M]") for day in ends)
-    months = np.arange(first, last + 1, max(int((last - first).astype(int)) // 5, 1))
+    months = np.arange(first, last + 1, max(int((last - first).astype(int)) // (_LABELS - 1), 1))
     axes.set_xticks(months.astype("datetime64[D]").astype(int), months.astype(str))
     axes.set_xlabel("month")
     axes.set_ylabel(f"value, {line.unit}" if line.unit else "value")
