@@ -2,6 +2,7 @@
 
 import importlib
 import re
+from pathlib import Path
 from types import ModuleType
 
 import pytest
@@ -44,6 +45,20 @@ def test_each_channel_has_its_level(
     assert re.search(r"Channel +Level +dBFS +Peak\n +1  #{25,}-* +-[2-9] +-?\d", out)
     assert out.count("\n      2  #") == 1
     assert not re.search(r"\n +3 ", out)
+
+
+def test_a_site_file_says_which_device_and_who_is_on_each_line(
+    fake: FakeSounddevice, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    site = tmp_path / "site.yaml"
+    site.write_text("voxlog-site: 1\nchannels: {1: conductor, 3: attendant}\ndevice: usb\n")
+    devices(listen=0.5, site=site)
+    out = lines(capsys.readouterr().out)
+    assert "Desk microphone" not in out
+    assert re.search(r"\n +1  conductor +#", out)
+    assert re.search(r"\n +2 +#", out)
+    assert re.search(r"\n +3  attendant +#", out)
+    assert not re.search(r"\n +4 ", out)
 
 
 def test_a_device_that_cannot_be_opened_is_no_reason_not_to_listen_to_the_next(

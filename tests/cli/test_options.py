@@ -5,8 +5,17 @@ from pathlib import Path
 
 import pytest
 
-from voxlog.cli.options import cache_folder, default_out, parse_positions, parse_start
+from voxlog.cli.options import (
+    cache_folder,
+    channels_in,
+    default_out,
+    parse_positions,
+    parse_start,
+    positions_of,
+)
 from voxlog.errors import InputError
+from voxlog.sheet.load import read_site
+from voxlog.sheet.site import Site
 
 KNOWN = {"conductor": "Conductor", "attendant": "Inside attendant"}
 
@@ -53,6 +62,40 @@ def test_a_wrong_map_says_which_part(text: str, line: str) -> None:
     with pytest.raises(InputError) as error:
         parse_positions(text, KNOWN, channels=2)
     assert str(error.value) == line
+
+
+SITE = read_site("voxlog-site: 1\nchannels: {1: conductor, 3: attendant}\n", "site.yaml")
+
+
+@pytest.mark.parametrize(
+    ("map_", "site", "positions", "channels"),
+    [
+        (None, None, {}, 1),
+        ("1=attendant", None, {0: "attendant"}, 1),
+        (None, SITE, {0: "conductor", 2: "attendant"}, 3),
+        ("2=attendant", SITE, {1: "attendant"}, 2),  # what is typed counts
+    ],
+)
+def test_positions_come_from_the_map_or_the_site_file(
+    map_: str | None, site: Site | None, positions: dict[int, str], channels: int
+) -> None:
+    assert positions_of(map_, site, KNOWN, 4) == positions
+    assert channels_in(map_, site) == channels
+
+
+@pytest.mark.parametrize(
+    ("known", "channels", "line"),
+    [
+        ({"conductor": "C"}, 3, "site.yaml:2:29: the sheet has no position attendant; use one of"),
+        (KNOWN, 2, "site.yaml:2:29: channel 3, but the recording has 2; use another site file"),
+    ],
+)
+def test_a_site_file_that_does_not_fit_says_where(
+    known: dict[str, str], channels: int, line: str
+) -> None:
+    with pytest.raises(InputError) as error:
+        positions_of(None, SITE, known, channels)
+    assert str(error.value).startswith(line)
 
 
 def test_the_folder_is_named_by_the_start_in_utc() -> None:

@@ -5,17 +5,21 @@ from pathlib import Path
 
 import pytest
 
+from voxlog.cli.options import positions_of
 from voxlog.follow.event import FLAGS, KINDS, STATUSES
 from voxlog.log.table import COLUMNS
-from voxlog.sheet.load import read_sheet
+from voxlog.sheet.load import read_sheet, read_site
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 
 
 def test_the_sheet_shown_is_right() -> None:
-    (text,) = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+    site, text = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
     sheet = read_sheet(text, "README.md")
     assert [item.number for item in sheet.items] == [1, 2, 3, 4, 5, 6]
+    assert positions_of(None, read_site(site), sheet.positions, 3) == dict(
+        enumerate(sheet.positions)
+    )
 
 
 @pytest.mark.parametrize("word", [*COLUMNS, *KINDS, *STATUSES, *FLAGS])

@@ -1,11 +1,12 @@
 """`voxlog devices`: the inputs that can be recorded, and what comes in on each line of them."""
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voxlog.cli.options import SiteOption, read_site_file
 from voxlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -39,23 +40,29 @@ def devices(
         int | None,
         typer.Option(metavar="N", min=1, help="Listen to the first N channels (up to 8 if not)."),
     ] = None,
+    site: SiteOption = None,
 ) -> None:
     """List the audio inputs.
 
     With --listen also how loud each channel is, so that a patch panel can be checked: speak into
-    one line after the other.
+    one line after the other. With --site only that site's device, and who should be on each line.
     """
     from rich.console import Console
 
     from voxlog.capture.portaudio import choose, list_devices
 
     console = Console(highlight=False)
+    known = read_site_file(site)
+    positions = known.channels if known else {}
+    if known is not None:
+        device = device or known.device
+        channels = channels or max(positions, default=None)
     found = list_devices()
     wanted = found if device is None else (choose(found, device),)
     console.print(_device_table(wanted))
     for one in wanted if listen else ():
         try:
-            _listen(console, one, min(channels or FIRST_CHANNELS, one.channels), listen)
+            _listen(console, one, min(channels or FIRST_CHANNELS, one.channels), listen, positions)
         except InputError as error:
             if device is not None:
                 raise
@@ -84,8 +91,17 @@ def _device_table(found: Sequence["Device"]) -> "Table":
     return table
 
 
-def _listen(console: "Console", device: "Device", channels: int, seconds: float) -> None:
-    """Shows what comes in; in a terminal while it does, and then the loudest of it."""
+def _listen(
+    console: "Console",
+    device: "Device",
+    channels: int,
+    seconds: float,
+    positions: Mapping[int, str],
+) -> None:
+    """Shows what comes in; in a terminal while it does, and then the loudest of it.
+
+    positions: who should be on each channel, from 1.
+    """
     from rich.live import Live
 
     from voxlog.capture.device import open_device
@@ -98,19 +114,19 @@ def _listen(console: "Console", device: "Device", channels: int, seconds: float)
     stop.start()
     console.print(f"\n{device.name}, {seconds:g} s, the loudest second:", markup=False)
     try:
-        first = _level_table(loudest)
+        first = _level_table(loudest, positions)
         with Live(first, console=console, refresh_per_second=5, transient=True) as live:
             for block in source.blocks():
                 meter.push(block.samples)
                 levels = meter.levels()
                 loudest = tuple(map(_louder, loudest, levels))
-                live.update(_level_table(levels))
+                live.update(_level_table(levels, positions))
     finally:
         stop.cancel()
         source.stop()
     if source.fault:
         raise InputError(f"device {device.name}: gave no audio; check that it is switched on")
-    console.print(_level_table(loudest))
+    console.print(_level_table(loudest, positions))
 
 
 def _louder(one: "Level", other: "Level") -> "Level":
@@ -122,13 +138,15 @@ def _louder(one: "Level", other: "Level") -> "Level":
     )
 
 
-def _level_table(levels: Sequence["Level"]) -> "Table":
+def _level_table(levels: Sequence["Level"], positions: Mapping[int, str]) -> "Table":
     from rich.table import Table
 
     from voxlog.capture.meter import NOTHING_DBFS
 
     table = Table(box=None, pad_edge=False)
     table.add_column("Channel", justify="right")
+    if positions:
+        table.add_column("Position")
     table.add_column("Level", no_wrap=True, min_width=BAR_WIDTH)
     table.add_column("dBFS", justify="right", min_width=4)
     table.add_column("Peak", justify="right", min_width=4)
@@ -138,5 +156,7 @@ def _level_table(levels: Sequence["Level"]) -> "Table":
         figures = (
             ("none", "none") if silent else (f"{level.rms_dbfs:.0f}", f"{level.peak_dbfs:.0f}")
         )
-        table.add_row(str(number), level_bar(level.rms_dbfs), *figures, level.warning)
+        who = [positions.get(number, "")] if positions else []
+        bar = level_bar(level.rms_dbfs)
+        table.add_row(str(number), *who, bar, *figures, level.warning)
     return table

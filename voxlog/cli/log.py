@@ -12,11 +12,13 @@ from voxlog.cli.options import (
     MapOption,
     ModelOption,
     SheetOption,
+    SiteOption,
     StrictOption,
     cache_folder,
     default_out,
-    parse_positions,
     parse_start,
+    positions_of,
+    read_site_file,
 )
 from voxlog.cli.progress import progress_bar
 
@@ -49,7 +51,8 @@ def log(
         ),
     ] = None,
     map_: MapOption = None,
-    model: ModelOption = MODEL,
+    site: SiteOption = None,
+    model: ModelOption = None,
     *,
     json: Annotated[
         bool, typer.Option("--json", help="Print one JSON object instead of the summary.")
@@ -66,15 +69,16 @@ def log(
     from voxlog.sheet.load import load_sheet
 
     given = parse_start(start) if start else None
+    known = read_site_file(site)
     run_sheet = load_sheet(sheet)
     recording = open_recording(audio)
-    positions = parse_positions(map_, run_sheet.positions, recording.channels) if map_ else {}
+    positions = positions_of(map_, known, run_sheet.positions, recording.channels)
     begun = given or recording.start
     request = LogRequest(
         audio=tuple(audio),
         sheet=sheet,
         out=out or default_out(begun, run_sheet.id),
-        model=model,
+        model=model or (known and known.model) or MODEL,
         cache=cache_folder(),
         start=given,
         positions=positions,

@@ -7,11 +7,14 @@ import os
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from voxlog.errors import InputError
+
+if TYPE_CHECKING:
+    from voxlog.sheet.site import Site
 
 __all__ = [
     "MODEL",
@@ -19,11 +22,15 @@ __all__ = [
     "MapOption",
     "ModelOption",
     "SheetOption",
+    "SiteOption",
     "StrictOption",
     "cache_folder",
+    "channels_in",
     "default_out",
     "parse_positions",
     "parse_start",
+    "positions_of",
+    "read_site_file",
 ]
 
 MODEL = "tiny.en"
@@ -36,11 +43,22 @@ MapOption = Annotated[
     typer.Option(
         "--map",
         metavar="MAP",
-        help="Who is on which channel, as 1=conductor,2=attendant. Default: not known.",
+        help="Who is on which channel, as 1=conductor,2=attendant. Default: the site file's.",
+    ),
+]
+SiteOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--site", metavar="FILE", help="Site file: channels, devices and model, set once."
     ),
 ]
 ModelOption = Annotated[
-    str, typer.Option("--model", metavar="NAME", help="Speech model: tiny.en, base, or a folder.")
+    str | None,
+    typer.Option(
+        "--model",
+        metavar="NAME",
+        help="Speech model: tiny.en, base, or a folder. Default: the site file's, or tiny.en.",
+    ),
 ]
 StrictOption = Annotated[bool, typer.Option("--strict", help="Exit 3 while there are findings.")]
 
@@ -78,6 +96,43 @@ def parse_positions(text: str, known: Mapping[str, str], channels: int) -> dict[
             raise InputError(f"--map {part}: channel {number} is named twice; name it once")
         positions[int(number) - 1] = position
     return positions
+
+
+def read_site_file(path: Path | None) -> "Site | None":
+    """The site file that --site names, if it names one."""
+    from voxlog.sheet.load import load_site
+
+    return None if path is None else load_site(path)
+
+
+def channels_in(map_: str | None, site: "Site | None") -> int:
+    """How many channels a map or a site file speaks of; one where neither does."""
+    if map_ is None:
+        return max(site.channels, default=1) if site else 1
+    numbers = [part.partition("=")[0].strip() for part in map_.split(",")]
+    return max((int(number) for number in numbers if number.isdecimal()), default=1)
+
+
+def positions_of(
+    map_: str | None, site: "Site | None", known: Mapping[str, str], channels: int
+) -> dict[int, str]:
+    """Who is on which channel, from 0: by --map, or else by the site file, or else not known.
+
+    known: the positions of the sheet. channels: how many the recording has.
+    """
+    if map_:
+        return parse_positions(map_, known, channels)
+    written = site.channels.items() if site else ()
+    for number, position in written:
+        fault = ""
+        if position not in known:
+            fault = f"the sheet has no position {position}; use one of {', '.join(known)}"
+        elif number > channels:
+            fault = f"channel {number}, but the recording has {channels}; use another site file"
+        if site and fault:
+            mark = site.mark_of(("channels", str(number)))
+            raise InputError(f"{site.file}:{mark.line}:{mark.column}: {fault}")
+    return {number - 1: position for number, position in written}
 
 
 def default_out(start: datetime | None, sheet_id: str) -> Path:

@@ -17,10 +17,13 @@ from voxlog.cli.options import (
     MapOption,
     ModelOption,
     SheetOption,
+    SiteOption,
     StrictOption,
     cache_folder,
+    channels_in,
     default_out,
-    parse_positions,
+    positions_of,
+    read_site_file,
 )
 from voxlog.cli.progress import progress_bar
 from voxlog.errors import InputError
@@ -68,10 +71,11 @@ def record(
         ),
     ] = None,
     map_: MapOption = None,
+    site: SiteOption = None,
     from_: FromOption = None,
     speed: SpeedOption = 1.0,
     speak: SpeakOption = None,
-    model: ModelOption = MODEL,
+    model: ModelOption = None,
     *,
     plain: PlainOption = False,
     strict: StrictOption = False,
@@ -80,14 +84,17 @@ def record(
 
     It advises and never stops anything. Nothing is spoken unless --speak names an output.
     """
+    known = read_site_file(site)
+    if known is not None:
+        device, speak, model = device or known.device, speak or known.speak, model or known.model
     sound = _sound(speak) if speak is not None else None
     with progress_bar():
         from voxlog.live.record import record_run
 
-        listener = _load(sheet, model)
+        listener = _load(sheet, model or MODEL)
     run_sheet = listener.sheet
-    source = _rehearsal(from_, speed) if from_ else _device(device, map_)
-    positions = parse_positions(map_, run_sheet.positions, source.channels) if map_ else {}
+    source = _rehearsal(from_, speed) if from_ else _device(device, channels_in(map_, known))
+    positions = positions_of(map_, known, run_sheet.positions, source.channels)
     place = out or default_out(None, run_sheet.id)
     from voxlog.display.choose import open_display
 
@@ -156,9 +163,7 @@ def _go_on(
         if from_:
             source = _rehearsal(from_, speed, broken.due(time.time_ns()))
         else:
-            from voxlog.capture.device import open_device
-
-            source = open_device(device or broken.begun.source, len(broken.audio.paths))
+            source = _device(device or broken.begun.source, len(broken.audio.paths))
         patient = from_ is not None and speed != 1
         with progress_bar() as progress:
             taken_up = take_up(broken, source, _load, progress, patient=patient)
@@ -172,12 +177,10 @@ def _load(sheet: Path, model: str) -> "Listener":
     return Listener.load(sheet, model, cache_folder())
 
 
-def _device(wanted: str | None, map_: str | None) -> "Source":
-    """The first channels of a device, as many as the map names; one without a map."""
+def _device(wanted: str | None, channels: int) -> "Source":
+    """The first channels of a device."""
     from voxlog.capture.device import open_device
 
-    numbers = [part.partition("=")[0].strip() for part in (map_ or "1=").split(",")]
-    channels = max((int(number) for number in numbers if number.isdecimal()), default=1)
     return open_device(wanted, channels)
 
 

@@ -28,16 +28,20 @@ def sheet(context: typer.Context) -> None:
 
 @app.command()
 def check(file: SheetFile) -> None:
-    """Say all that is wrong with a sheet.
+    """Say all that is wrong with a sheet, or with a site file.
 
     Also what is likely to disappoint. A line for each fault or warning, with file,
     line and column. Exit 2 if there is a fault.
     """
     from voxlog.sheet.check import warnings
-    from voxlog.sheet.load import load_sheet
+    from voxlog.sheet.load import is_site, load_sheet, load_site
     from voxlog.sheet.problem import SheetError
 
     try:
+        if is_site(file):
+            site = load_site(file)
+            typer.echo(f"{file}: a right site file; channels: {len(site.channels)}")
+            return
         run_sheet = load_sheet(file)
     except SheetError as error:
         for problem in error.problems:
@@ -65,8 +69,11 @@ def show(file: SheetFile) -> None:
 
 
 @app.command()
-def schema() -> None:
+def schema(
+    *,
+    site: Annotated[bool, typer.Option("--site", help="That of site files.")] = False,
+) -> None:
     """Print the JSON Schema, for editors."""
-    from voxlog.sheet.schema import schema_text
+    from voxlog.sheet.schema import schema_text, site_schema_text
 
-    typer.echo(schema_text(), nl=False)
+    typer.echo(site_schema_text() if site else schema_text(), nl=False)

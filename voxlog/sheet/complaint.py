@@ -49,14 +49,15 @@ _WANTED: Final[Mapping[str, str]] = {
     "dict_type": "should be `key: value` pairs; indent them under this key",
     "model_type": "should be `key: value` pairs; indent them under this key",
     "model_attributes_type": "should be `key: value` pairs; indent them under this key",
-    "literal_error": "has a version that is not known here; write `voxlog-sheet: 1`",
     "string_too_short": "should not be empty; write some text",
 }
 
 
-def complaint(details: ErrorDetails) -> str:
-    """What is wrong and what would be right, in one line."""
+def complaint(details: ErrorDetails, whole: type[BaseModel] = Sheet) -> str:
+    """What is wrong and what would be right, in one line. whole: what the file should be."""
     kind, loc = details["type"], details["loc"]
+    if kind == "extra_forbidden":
+        return _unknown_key(loc, whole)
     special = _SPECIAL.get(kind)
     if special:
         return special(details)
@@ -81,9 +82,14 @@ def _missing(details: ErrorDetails) -> str:
     return f"`{_last_key(details['loc'])}` is missing; add it here"
 
 
-def _unknown_key(details: ErrorDetails) -> str:
+def _unknown_version(details: ErrorDetails) -> str:
     key = _last_key(details["loc"])
-    known = _known_keys(details["loc"])
+    return f"`{key}` has a version that is not known here; write `{key}: 1`"
+
+
+def _unknown_key(loc: Loc, whole: type[BaseModel]) -> str:
+    key = _last_key(loc)
+    known = _known_keys(loc, whole)
     near = nearest(key, known)
     if near:
         return f"unknown key `{key}`; did you mean `{near}`?"
@@ -102,7 +108,7 @@ def _bad_name(details: ErrorDetails) -> str:
 
 _SPECIAL: Final[Mapping[str, Callable[[ErrorDetails], str]]] = {
     "missing": _missing,
-    "extra_forbidden": _unknown_key,
+    "literal_error": _unknown_version,
     "string_pattern_mismatch": _bad_name,
 }
 
@@ -113,8 +119,8 @@ def _last_key(loc: Loc) -> str:
     return keys[-1] if keys else "sheet"
 
 
-def _known_keys(loc: Loc) -> list[str]:
+def _known_keys(loc: Loc, whole: type[BaseModel]) -> list[str]:
     """The keys allowed in the part that holds `loc`."""
     names: list[Any] = [part for part in loc[:-1] if part in _PARTS]
-    part = _PARTS[names[-1]] if names else Sheet
+    part = _PARTS[names[-1]] if names else whole
     return [info.alias or name for name, info in part.model_fields.items()]
