@@ -1,4 +1,4 @@
-"""What a sheet may say of rates, gas and decompressions: read, refused, printed, never spoken."""
+"""What a sheet may say of rates, gas, decompressions and who is inside: read, refused, printed, never spoken."""
 
 import pytest
 
@@ -89,3 +89,14 @@ def test_they_are_printed(small_sheet: str) -> None:
 def test_a_rate_may_have_one_end(small_sheet: str, rate: str, words: str) -> None:
     printed = show(read_sheet(small_sheet.replace(RUN, f"{RUN}    rate: {rate}\n")))
     assert f"Rate of change: {words} a minute." in printed
+
+
+def test_who_is_inside_is_read_and_printed_and_must_be_a_position(small_sheet: str) -> None:
+    text = small_sheet.replace("asks: conductor\n", "asks: conductor\ninside: [attendant]\n")
+    sheet = read_sheet(text)
+    assert sheet.inside == ("attendant",)
+    assert "attendant    Attendant, inside the chamber\n" in show(sheet)
+    assert "operator     Operator\n" in show(sheet)
+    with pytest.raises(SheetError) as caught:
+        read_sheet(text.replace("[attendant]", "[attendent]"))
+    assert "no position `attendent`; did you mean `attendant`?" in str(caught.value)

@@ -168,6 +168,9 @@ class Sheet(Part):
     source: Text = Field(description="Where the procedure and its limits come from.")
     positions: dict[Id, Text] = Field(min_length=1, description="Who speaks: name and title.")
     asks: Id = Field(description="Position that reads the challenges.")
+    inside: tuple[Id, ...] = Field(
+        default=(), description="Positions inside the chamber, for the exposure record."
+    )
     within: Seconds = Field(
         default=8, description="Seconds for an answer, unless an item says otherwise."
     )

@@ -47,6 +47,8 @@ def _positions_exist(data: Data) -> Iterator[Breach]:
 
 def _position_names(data: Data) -> Iterator[tuple[Loc, Any]]:
     yield ("asks",), data.get("asks")
+    for index, name in enumerate(_entries(data.get("inside"))):
+        yield ("inside", index), name
     for loc, part in _spoken_parts(data):
         for key in ("by", "read-back"):
             yield (*loc, key), part.get(key)

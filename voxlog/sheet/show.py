@@ -72,7 +72,8 @@ def _heading(sheet: Sheet) -> Iterator[str]:
     yield "Run ____________  Date ____________  Subject ____________  Crew ____________"
     yield ""
     for position, title in sheet.positions.items():
-        yield from _wrapped(f"{position:<{_COLUMNS[4]}} {title}", indent=_COLUMNS[4] + 1)
+        place = ", inside the chamber" if position in sheet.inside else ""
+        yield from _wrapped(f"{position:<{_COLUMNS[4]}} {title}{place}", indent=_COLUMNS[4] + 1)
     yield ""
     yield from _wrapped(
         f"{sheet.asks} asks. An answer is due within {_number(sheet.within)} s unless the item "
