@@ -37,7 +37,7 @@ def read_rows(places: Sequence[Path], question: Question) -> Found:
 
     Where a tree has a table of runs, that is read, and not the run folders beside it: it was made
     of them. InputError for a place without runs, a run folder that is not whole, or a run that
-    stands in two places.
+    stands in two places; also where no run is left to count.
     """
     found = [_find(place) for place in places]
     tables = list(dict.fromkeys(folder.resolve() for one in found for folder in one.tables))
@@ -99,7 +99,18 @@ def _read(datasets: Sequence["pads.Dataset"], question: Question) -> Found:
     ]
     rows = pa.concat_tables(tables).unify_dictionaries().to_pandas()
     counted = runs.num_rows if question.unreviewed else runs.num_rows - not_reviewed
+    if not counted:
+        raise InputError(_nothing(not_reviewed))
     return Found(rows, counted, not_reviewed)
+
+
+def _nothing(not_reviewed: int) -> str:
+    if not_reviewed:
+        return (
+            f"nothing to count: {not_reviewed} runs, none reviewed to the end; review them "
+            "(voxlog review), or count what nobody has checked with --unreviewed"
+        )
+    return "nothing to count: no run fits --since and --sheet; ask for others"
 
 
 def _counted(dataset: "pads.Dataset", question: Question) -> "pc.Expression":

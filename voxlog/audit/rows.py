@@ -15,6 +15,7 @@ An item's row counts as
 Late and uncertain rows are not wrong: the first says when, the second that voxlog is not sure.
 """
 
+import re
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 if TYPE_CHECKING:
@@ -22,7 +23,17 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
-__all__ = ["COLUMNS", "FLOOR_S", "MEASURES", "Measure", "items_of", "natural_key", "prepare"]
+__all__ = [
+    "COLUMNS",
+    "FLOOR_S",
+    "MEASURES",
+    "NO_CODE",
+    "UNKNOWN",
+    "Measure",
+    "items_of",
+    "natural_key",
+    "prepare",
+]
 
 FLOOR_S: Final = 0.3
 """Seconds under which an answer is too fast to have followed a look at what was asked about.
@@ -37,6 +48,9 @@ COLUMNS: Final = (
 )
 """The archive's columns that are read. The last three may be missing from an older table."""
 
+NO_CODE: Final = "(not a code)"
+UNKNOWN: Final = "(unknown)"
+_CODE: Final = re.compile(r"[A-Z]{1,8}-?[0-9]{1,6}")
 _WRONG_STATUS: Final = frozenset({"skipped", "unconfirmed", "negative"})
 _WRONG_FLAGS: Final = frozenset({"out-of-order", "off-limit", "misread"})
 
@@ -71,6 +85,7 @@ def prepare(table: "pd.DataFrame", floor_s: float = FLOOR_S) -> "pd.DataFrame":
     rows = table.drop(columns=["status", "flags", "review"], errors="ignore").copy()
     for name in ("delay_ms", "limit_low", "limit_high"):
         rows[name] = pd.Series(table.get(name, np.nan), index=table.index, dtype="float64")
+    rows["crew"] = _codes_only(_texts(table["crew"]))
     for name in ("run", "sheet", "item", "position", "crew", "kind", "unit"):
         rows[name] = rows[name].astype("category").cat.remove_unused_categories()
     rows["skipped"] = _is_among(status, {"skipped"})
@@ -96,6 +111,15 @@ def natural_key(name: object) -> tuple[int, int, str]:
     """Sorts numbered items by number and named ones after them: 2, 10, saturation."""
     text = str(name)
     return (0, int(text), "") if text.isdecimal() else (1, 0, text)
+
+
+def _codes_only(column: "pd.Series") -> "pd.Series":
+    """Crew codes; a name has no place in an audit, whoever wrote it into a run folder."""
+    shown = {
+        text: text if _CODE.fullmatch(str(text)) else NO_CODE if text else UNKNOWN
+        for text in column.cat.categories
+    }
+    return column.map(shown).fillna(UNKNOWN).astype("category")
 
 
 def _texts(column: "pd.Series") -> "pd.Series":
