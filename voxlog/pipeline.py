@@ -18,6 +18,7 @@ from voxlog.follow.event import Event
 from voxlog.follow.query import follow_run
 from voxlog.log.digest import file_sha256
 from voxlog.log.folder import AudioFile, RunFacts, RunFolder
+from voxlog.log.people import People, people_settings
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.model import Sheet
 from voxlog.sheet.phrases import sheet_phrases
@@ -36,7 +37,8 @@ class LogRequest:
 
     audio: files; their channels are counted through all of them. sheet: run sheet. out: run folder
     to make. model: name or folder of the speech model. start: moment of the first sample, None
-    for what the file says. positions: 0-based channel to position. cache: folder that may be lost.
+    for what the file says. positions: 0-based channel to position. people: codes of who is in the
+    run. cache: folder that may be lost.
     """
 
     audio: tuple[Path, ...]
@@ -46,6 +48,7 @@ class LogRequest:
     cache: Path
     start: datetime | None = None
     positions: Mapping[int, str] = field(default_factory=dict)
+    people: People = field(default_factory=People)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,26 +62,34 @@ class RunResult:
 
 
 def log_recording(
-    request: LogRequest, progress: Callable[[float, float | None], None]
+    request: LogRequest,
+    progress: Callable[[float, float | None], None],
+    model: SpeechModel | None = None,
 ) -> RunResult:
     """Make the run folder of a recording.
 
-    progress: called with the seconds done and the seconds there are, if that is known. Raises
-    InputError for bad input; then no run folder is left.
+    progress: called with the seconds done and the seconds there are, if that is known. model: the
+    request's, where it is loaded already. Raises InputError for bad input; then no run folder is
+    left.
     """
     sheet = load_sheet(request.sheet)
     phrases = sheet_phrases(sheet)
     recording = open_recording(request.audio)
     check = AudioCheck()
     with RunFolder.create(request.out) as folder:
-        model = SpeechModel(find_model(request.model, request.cache), thread_count())
+        if model is None:
+            model = SpeechModel(find_model(request.model, request.cache), thread_count())
         recogniser = Recogniser(model, phrases, request.cache)
         store = AudioStore(folder.partial / "audio", recording.channels)
         with store:
             speech = segments(recording, check=check, store=store)
-            utterances = list(
-                listen(recogniser.utterances, speech, lambda at: progress(at, recording.seconds))
+            listened = listen(
+                recogniser.utterances,
+                speech,
+                lambda at: progress(at, recording.seconds),
+                model.threads,
             )
+            utterances = list(listened)
         utterances.sort(key=lambda one: (one.start, one.channel))
         seconds = store.channels[0].samples / RATE
         events = follow_run(utterances, sheet, phrases, seconds, request.positions)
@@ -114,6 +125,7 @@ def _facts(
         settings={
             "audio": [{"file": path.name, "sha256": file_sha256(path)} for path in request.audio],
             "positions": {str(n + 1): name for n, name in sorted(request.positions.items())},
+            **people_settings(request.people),
         },
         warnings=warnings,
     )

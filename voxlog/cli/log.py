@@ -9,13 +9,16 @@ from voxlog.cli.debrief import leave_debrief
 from voxlog.cli.options import (
     MODEL,
     OPEN_FINDINGS,
+    CrewOption,
     MapOption,
     ModelOption,
     SheetOption,
     SiteOption,
     StrictOption,
+    SubjectOption,
     cache_folder,
     default_out,
+    parse_people,
     parse_start,
     positions_of,
     read_site_file,
@@ -53,6 +56,8 @@ def log(
     map_: MapOption = None,
     site: SiteOption = None,
     model: ModelOption = None,
+    subject: SubjectOption = None,
+    crew: CrewOption = None,
     *,
     json: Annotated[
         bool, typer.Option("--json", help="Print one JSON object instead of the summary.")
@@ -82,6 +87,7 @@ def log(
         cache=cache_folder(),
         start=given,
         positions=positions,
+        people=parse_people(subject, crew, run_sheet.positions),
     )
     result = log_with_progress(request)
     if json:

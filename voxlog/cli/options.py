@@ -4,7 +4,7 @@ An error says how an option is written.
 """
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,19 +14,23 @@ import typer
 from voxlog.errors import InputError
 
 if TYPE_CHECKING:
+    from voxlog.log.people import People
     from voxlog.sheet.site import Site
 
 __all__ = [
     "MODEL",
     "OPEN_FINDINGS",
+    "CrewOption",
     "MapOption",
     "ModelOption",
     "SheetOption",
     "SiteOption",
     "StrictOption",
+    "SubjectOption",
     "cache_folder",
     "channels_in",
     "default_out",
+    "parse_people",
     "parse_positions",
     "parse_start",
     "positions_of",
@@ -58,6 +62,18 @@ ModelOption = Annotated[
         "--model",
         metavar="NAME",
         help="Speech model: tiny.en, base, or a folder. Default: the site file's, or tiny.en.",
+    ),
+]
+SubjectOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--subject", metavar="CODE", help="Code of a subject, as S-07; once for each. No names."
+    ),
+]
+CrewOption = Annotated[
+    str | None,
+    typer.Option(
+        "--crew", metavar="CODES", help="Codes of the crew, as attendant=C-12,operator=C-03."
     ),
 ]
 StrictOption = Annotated[bool, typer.Option("--strict", help="Exit 3 while there are findings.")]
@@ -96,6 +112,31 @@ def parse_positions(text: str, known: Mapping[str, str], channels: int) -> dict[
             raise InputError(f"--map {part}: channel {number} is named twice; name it once")
         positions[int(number) - 1] = position
     return positions
+
+
+def parse_people(
+    subjects: Sequence[str] | None, crew: str | None, known: Mapping[str, str]
+) -> "People":
+    """Codes of subjects, and `attendant=C-12,operator=C-03`. known: the positions of the sheet."""
+    from voxlog.log.people import People
+    from voxlog.review.decision import check_code
+
+    codes: dict[str, str] = {}
+    for part in crew.split(",") if crew else ():
+        position, equals, code = (piece.strip() for piece in part.partition("="))
+        if not equals:
+            raise InputError(f"--crew {part}: not POSITION=CODE; write it as attendant=C-12")
+        if position not in known:
+            raise InputError(
+                f"--crew {part}: the sheet has no position {position}; "
+                f"use one of {', '.join(known)}"
+            )
+        if position in codes:
+            raise InputError(f"--crew {part}: {position} is named twice; name it once")
+        codes[position] = code
+    for code in (*(subjects or ()), *codes.values()):
+        check_code(code)
+    return People(tuple(dict.fromkeys(subjects or ())), codes)
 
 
 def read_site_file(path: Path | None) -> "Site | None":

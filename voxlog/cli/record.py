@@ -14,14 +14,17 @@ from voxlog.cli.debrief import leave_debrief
 from voxlog.cli.options import (
     MODEL,
     OPEN_FINDINGS,
+    CrewOption,
     MapOption,
     ModelOption,
     SheetOption,
     SiteOption,
     StrictOption,
+    SubjectOption,
     cache_folder,
     channels_in,
     default_out,
+    parse_people,
     positions_of,
     read_site_file,
 )
@@ -76,6 +79,8 @@ def record(
     speed: SpeedOption = 1.0,
     speak: SpeakOption = None,
     model: ModelOption = None,
+    subject: SubjectOption = None,
+    crew: CrewOption = None,
     *,
     plain: PlainOption = False,
     strict: StrictOption = False,
@@ -95,6 +100,7 @@ def record(
     run_sheet = listener.sheet
     source = _rehearsal(from_, speed) if from_ else _device(device, channels_in(map_, known))
     positions = positions_of(map_, known, run_sheet.positions, source.channels)
+    people = parse_people(subject, crew, run_sheet.positions)
     place = out or default_out(None, run_sheet.id)
     from voxlog.display.choose import open_display
 
@@ -106,6 +112,7 @@ def record(
             open_display(plain=plain),
             stop,
             positions=positions,
+            people=people,
             sound=sound,
             patient=from_ is not None and speed != 1,
         )

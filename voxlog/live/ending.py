@@ -21,6 +21,7 @@ from voxlog.live.session import Latency, rows_of
 from voxlog.log.folder import AudioFile, RunFacts
 from voxlog.log.live_folder import finish_folder
 from voxlog.log.live_log import LiveLog, note_record
+from voxlog.log.people import People, people_settings
 from voxlog.sheet.model import Sheet
 from voxlog.speech.record import utterance_record
 
@@ -57,7 +58,11 @@ def difference_in_words(difference: Difference) -> str:
 
 
 def facts_of(
-    listener: Listener, positions: Mapping[int, str], source: str, start: datetime | None
+    listener: Listener,
+    positions: Mapping[int, str],
+    source: str,
+    start: datetime | None,
+    people: People,
 ) -> RunFacts:
     """What is known of a run while it goes."""
     return RunFacts(
@@ -73,6 +78,7 @@ def facts_of(
         settings={
             "source": source,
             "positions": {str(n + 1): name for n, name in sorted(positions.items())},
+            **people_settings(people),
         },
     )
 

@@ -21,6 +21,7 @@ from voxlog.live.state import RunState
 from voxlog.log.folder import RunFacts
 from voxlog.log.live_folder import begin_folder
 from voxlog.log.live_log import LiveLog
+from voxlog.log.people import People
 from voxlog.voice.output import Output
 from voxlog.voice.speech import Speech
 from voxlog.voice.voice import Voice
@@ -44,7 +45,7 @@ class Sound:
     speech: Speech | None
 
 
-def record_run(
+def record_run(  # noqa: PLR0913  # what a run is made with
     listener: Listener,
     source: Source,
     out: Path,
@@ -52,17 +53,18 @@ def record_run(
     stop: threading.Event,
     *,
     positions: Mapping[int, str] | None = None,
+    people: People | None = None,
     sound: Sound | None = None,
     patient: bool = False,
 ) -> LiveResult:
     """Record until the source ends or `stop` is set, then finish the run folder.
 
-    positions: 0-based channel to position. patient: the source can wait, as a rehearsal can. Raises
-    InputError for a place that is taken, and at the end for a disk that does not take the log; the
-    recording is then on the disk and can be resumed.
+    positions: 0-based channel to position. people: codes of who is in the run. patient: the source
+    can wait, as a rehearsal can. Raises InputError for a place that is taken, and at the end for a
+    disk that does not take the log; the recording is then on the disk and can be resumed.
     """
     out = out.absolute()
-    facts = facts_of(listener, positions or {}, source.name, datetime.now(UTC))
+    facts = facts_of(listener, positions or {}, source.name, datetime.now(UTC), people or People())
     log = begin_folder(out, facts)
     journal = Journal(out / AUDIO, source.channels, source.rate)
     notes = Notes(log.append)

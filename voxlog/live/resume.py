@@ -53,7 +53,7 @@ def finish_run(path: Path, load: Load, progress: Progress) -> LiveResult:
     path = path.absolute()
     begun = read_begun(path)
     listener = load(path / "sheet.yaml", begun.model)
-    facts = facts_of(listener, begun.positions, begun.source, begun.start)
+    facts = facts_of(listener, begun.positions, begun.source, begun.start, begun.people)
     log, run = LiveLog.take_up(path / CHAINED, header_of(facts), 0)
     recording = open_recording([channel.path for channel in finish(path / AUDIO)])
     done = partial(_tell_progress, progress, recording.seconds)
@@ -150,7 +150,7 @@ def take_up(
     except BaseException:
         recorder.end()
         raise
-    facts = facts_of(listener, begun.positions, begun.source, begun.start)
+    facts = facts_of(listener, begun.positions, begun.source, begun.start, begun.people)
     return TakenUp(recorder, facts, listener, follower)
 
 

@@ -32,18 +32,23 @@ from voxlog.log.folder import (
     refuse_taken,
 )
 from voxlog.log.live_log import LiveLog
+from voxlog.log.people import People, people_in
 
 __all__ = ["Begun", "begin_folder", "finish_folder", "put_in_place", "read_begun"]
 
 
 @dataclass(frozen=True, slots=True)
 class Begun:
-    """What a run was begun with. positions: 0-based channel to position. source: of the audio."""
+    """What a run was begun with. positions: 0-based channel to position. source: of the audio.
+
+    people: codes of who is in it.
+    """
 
     model: str
     positions: Mapping[int, str]
     source: str
     start: datetime | None
+    people: People
 
 
 def begin_folder(path: Path, facts: RunFacts) -> LiveLog:
@@ -71,6 +76,7 @@ def read_begun(path: Path) -> Begun:
             positions={int(number) - 1: name for number, name in settings["positions"].items()},
             source=settings["source"],
             start=None if start is None else datetime.fromisoformat(start),
+            people=people_in(settings),
         )
     except OSError as error:
         raise InputError(

@@ -22,6 +22,7 @@ from voxlog.sheet.model import (
     Words,
 )
 from voxlog.sheet.problem import nearest
+from voxlog.sheet.site_rule import ExposureRule
 
 __all__ = ["complaint"]
 
@@ -32,6 +33,7 @@ _PARTS: Final[Mapping[str, type[BaseModel]]] = {
     "value": ValueSpec,
     "decompression": Decompression,
     "rate": Rate,
+    "rules": ExposureRule,
     "callouts": Callout,
     "elapsed": Elapsed,
     "readings": Reading,

@@ -1,17 +1,19 @@
 """The site file: what a chamber's technician sets once, so that nobody types it on the day.
 
 Which position is patched to which channel, and the devices that were rehearsed with. Sheets say who
-speaks, the site says on which line; one site file goes with all sheets of the same positions.
+speaks, the site says on which line; one site file goes with all sheets of the same positions. It
+also states the place's own rules about exposures.
 """
 
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, PrivateAttr
+from pydantic import AfterValidator, BeforeValidator, Field, PrivateAttr
 
 from voxlog.sheet.fields import Id, Text, fault
 from voxlog.sheet.model import Loc, Mark
 from voxlog.sheet.parts import Part
+from voxlog.sheet.site_rule import ExposureRule
 
 __all__ = ["SITE_VERSION", "Site"]
 
@@ -26,6 +28,14 @@ def _channel(written: object) -> object:
 
 
 Channel = Annotated[int, BeforeValidator(_channel, json_schema_input_type=int)]
+
+
+def _ids_differ(rules: tuple[ExposureRule, ...]) -> tuple[ExposureRule, ...]:
+    ids = [rule.id for rule in rules]
+    for name in ids:
+        if ids.count(name) > 1:
+            raise fault(f"two rules are called `{name}`; rename one of them")
+    return rules
 
 
 class Site(Part):
@@ -43,6 +53,9 @@ class Site(Part):
         default=None, description="Output for advice and answers; silence if left out."
     )
     model: Text | None = Field(default=None, description="Speech model; tiny.en if left out.")
+    rules: Annotated[tuple[ExposureRule, ...], AfterValidator(_ids_differ)] = Field(
+        default=(), description="Local rules about exposures, for `voxlog exposures`."
+    )
 
     _file: str = PrivateAttr("")
     _marks: Mapping[Loc, Mark] = PrivateAttr(default_factory=dict)
