@@ -58,12 +58,11 @@ def test_of_many_who_come_at_once_with_the_token_one_is_let_in(
     assert sorted(answer.status for answer in asked) == [303, *[403] * 15]
 
 
-@pytest.mark.parametrize("token", ["", "x", "x" * 32, "%00", "%C3%A9", "%ff", "a" * 5000])
-def test_a_wrong_token(run: Path, serve: Callable[..., Server], token: str) -> None:
+def test_a_wrong_token(run: Path, serve: Callable[..., Server]) -> None:
     fresh = serve(run)
-    asked = fresh.ask(f"{fresh.place}?token={token}")
-    assert asked.status in (400, 403)
-    assert "set-cookie" not in asked.headers
+    for token in ("", "x", "x" * 32, "%00", "%C3%A9", "%ff", "a" * 5000, fresh.token[:-1]):
+        asked = fresh.ask(f"{fresh.place}?token={token}")
+        assert (asked.status, "set-cookie" in asked.headers) == (403, False), token
     assert fresh.enter().status == 303  # and the right one is still good
 
 
