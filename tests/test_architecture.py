@@ -37,7 +37,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "display": {"live.state", "report.words"},
     "profile": {"sheet", "follow.event"},
     "export": {"follow.event", "log", "review"},
-    "archive": {"follow.event", "log", "sheet", "speech.model", "pipeline", "export"},
+    "archive": {"follow.event", "log", "review.decision", "sheet", "speech", "pipeline", "export"},
     "audit": {"log", "archive"},
     "review": {"follow.event", "log"},
     "learn": {"sheet", "follow.event", "log", "review"},

@@ -11,6 +11,7 @@ from voxlog.errors import InputError
 from voxlog.export.source import RunAbout, read_about
 from voxlog.export.source import read_rows as read_standing
 from voxlog.follow.event import Event
+from voxlog.log.people import People, people_in
 from voxlog.log.record import seconds_to_ms
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.model import Sheet
@@ -33,15 +34,12 @@ class Said(NamedTuple):
 
 
 def run_rows(folder: Path) -> RunRows:
-    """The rows of a finished run. InputError for a folder that is not whole.
-
-    run.json may say in its settings who took part: `subjects` (codes) and `crew` (position: code).
-    """
+    """The rows of a finished run. InputError for a folder that is not whole."""
     about = read_about(folder)
     standing = read_standing(folder, as_reviewed=True)
     said = read_said(folder)
     starts = [one.start_ms for one in said]
-    subjects, crew = _codes(about, folder)
+    people = _people(about, folder)
     return RunRows(
         run=about.name,
         sheet=about.sheet,
@@ -50,8 +48,8 @@ def run_rows(folder: Path) -> RunRows:
         start=about.start,
         run_ms=about.run_ms,
         events=standing.events,
-        subjects=subjects,
-        crew=crew,
+        subjects=people.subjects,
+        crew=people.crew,
         reviewed=standing.is_reviewed and standing.was_touched,
         numbers=standing.numbers,
         reviews=standing.reviews,
@@ -116,10 +114,8 @@ def _may_answer(said: Said, item: str) -> bool:
     return said.act in _SHORT_ANSWERS or (said.act in _ANSWERS and said.step == item)
 
 
-def _codes(about: RunAbout, folder: Path) -> tuple[tuple[str, ...], dict[str, str]]:
-    subjects, crew = about.settings.get("subjects", []), about.settings.get("crew", {})
-    if not isinstance(subjects, list) or not isinstance(crew, dict):
-        raise InputError(
-            f"{folder / 'run.json'}: subjects or crew are not codes; run voxlog verify {folder}"
-        )
-    return tuple(map(str, subjects)), {str(key): str(code) for key, code in crew.items()}
+def _people(about: RunAbout, folder: Path) -> People:
+    try:
+        return people_in(about.settings)
+    except ValueError as error:
+        raise InputError(f"{folder / 'run.json'}: {error}; run voxlog verify {folder}") from error

@@ -15,6 +15,7 @@ import typer
 
 from voxlog import __version__
 from voxlog.cli import (
+    archive,
     audit,
     debrief,
     demo,
@@ -57,6 +58,7 @@ app.command("verify")(verify.verify)
 app.command("score")(score.score)
 app.command("profile")(profile.profile)
 app.command("export")(export.export)
+app.command("archive")(archive.archive)
 app.command("audit")(audit.audit)
 app.command("demo")(demo.demo)
 app.add_typer(sheet.app, name="sheet")

@@ -13,8 +13,8 @@ PREPARING = "the model; longer the first time"
 
 
 @contextmanager
-def progress_bar() -> Iterator[Callable[[float, float | None], None]]:
-    """A bar from now to the end of the block; call what is given with seconds done and in all.
+def progress_bar(doing: str = "Listening") -> Iterator[Callable[[float, float | None], None]]:
+    """A bar from now to the end of the block; call what is given with what is done and in all.
 
     Before the first call it says that work is being prepared. It takes itself away at the end.
     """
@@ -32,6 +32,6 @@ def progress_bar() -> Iterator[Callable[[float, float | None], None]]:
         task = progress.add_task("Preparing", total=None, note=PREPARING)
 
         def show(done: float, total: float | None) -> None:
-            progress.update(task, description="Listening", completed=done, total=total, note="left")
+            progress.update(task, description=doing, completed=done, total=total, note="left")
 
         yield show

@@ -25,23 +25,27 @@ WAITING_PER_THREAD = 4
 
 
 def listen(
-    recognise: Recognise, speech: Iterable[Speech], at: Callable[[float], None]
+    recognise: Recognise,
+    speech: Iterable[Speech],
+    at: Callable[[float], None],
+    threads: int | None = None,
 ) -> Iterator[Utterance]:
-    """Recognise segments on all cores; utterances in the order of their segments a channel.
+    """Recognise segments on several cores; utterances in the order of their segments a channel.
 
     recognise: turns a segment and its samples into utterances; called from several threads at once.
-    at: called with the end of each segment in seconds as it is done. Each thread keeps one core
-    busy: the arithmetic libraries are told not to start threads of their own.
+    at: called with the end of each segment in seconds as it is done. threads: as many as there are
+    cores, unless said. Each keeps one core busy: the arithmetic libraries are told not to start
+    threads of their own.
     """
     with threadpool_limits(1):
-        for listened in rejoined(_listened(recognise, speech, at), recognise):
+        found = _listened(recognise, speech, at, threads or thread_count())
+        for listened in rejoined(found, recognise):
             yield from listened.utterances
 
 
 def _listened(
-    recognise: Recognise, speech: Iterable[Speech], at: Callable[[float], None]
+    recognise: Recognise, speech: Iterable[Speech], at: Callable[[float], None], threads: int
 ) -> Iterator[Listened]:
-    threads = thread_count()
     with ThreadPoolExecutor(threads) as pool:
         waiting: deque[tuple[Segment, Floats, Future[tuple[Utterance, ...]]]] = deque()
         for segment, audio in speech:

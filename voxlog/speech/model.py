@@ -33,6 +33,7 @@ class SpeechModel:
         from faster_whisper import WhisperModel
 
         self.files = files
+        self.threads = threads
         self._whisper = WhisperModel(
             str(files.folder),
             device="cpu",
