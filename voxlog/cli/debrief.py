@@ -40,14 +40,19 @@ def leave_debrief(folder: Path, *, quiet: bool = False) -> None:
 
         place = write_debrief(folder)
     except (Exception, KeyboardInterrupt) as error:  # noqa: BLE001  # the log is done
-        reason = " ".join(str(error).split()) or type(error).__name__
-        if not isinstance(error, InputError):
-            reason = f"{type(error).__name__}: {reason}"
         typer.echo(
-            f"voxlog: no debrief was made ({reason}); the log is whole, "
+            f"voxlog: no debrief was made ({_reason(error)}); the log is whole, "
             f"try again with voxlog debrief {folder}",
             err=True,
         )
         return
     if not quiet:
         typer.echo(f"Debrief: {place}")
+
+
+def _reason(error: BaseException) -> str:
+    """In one line; with its type for a bug, which somebody has to find."""
+    if isinstance(error, KeyboardInterrupt):
+        return "stopped"
+    text = " ".join(str(error).split())
+    return text if isinstance(error, InputError) else f"{type(error).__name__}: {text}"

@@ -39,7 +39,7 @@ def clip_uri(samples: NDArray[np.float32]) -> str:
     with av.open(buffer, "w", format="ogg", options=options) as container:
         stream = container.add_stream("libopus", rate=RATE, layout="mono")
         stream.bit_rate = _BITS_A_SECOND
-        stream.options = {"application": "voip", "flags": "+bitexact"}
+        stream.options = {"application": "voip", "vbr": "constrained", "flags": "+bitexact"}
         stream.codec_context.open()
         pcm = (np.clip(samples, -1, 1) * 32767).astype(np.int16)
         size = stream.codec_context.frame_size

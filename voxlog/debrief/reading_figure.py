@@ -1,6 +1,5 @@
 """Readings against their limits: one small plot for each reading of the sheet that was heard."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from voxlog.debrief.axis import Scale, Tick, placed_times, placed_values, value_ticks
@@ -57,8 +56,9 @@ class ItemValue:
 
 
 def reading_plots(run: Run) -> list[ReadingPlot]:
-    """In the order of the sheet; readings of the same id in several phases are one plot each."""
-    return [plot for phase, reading in _readings(run) if (plot := _plot(run, phase, reading))]
+    """In the order of the sheet: its own readings, then those of its phases."""
+    every = [*run.sheet.readings, *(one for phase in run.sheet.phases for one in phase.readings)]
+    return [plot for reading in every if (plot := _plot(run, reading))]
 
 
 def item_values(run: Run) -> list[ItemValue]:
@@ -71,17 +71,11 @@ def item_values(run: Run) -> list[ItemValue]:
     ]
 
 
-def _readings(run: Run) -> Iterator[tuple[str, Reading]]:
-    yield from (("", reading) for reading in run.sheet.readings)
-    for phase in run.sheet.phases:
-        yield from ((phase.id, reading) for reading in phase.readings)
-
-
-def _plot(run: Run, phase: str, reading: Reading) -> ReadingPlot | None:
+def _plot(run: Run, reading: Reading) -> ReadingPlot | None:
     rows = [
         (n, event)
         for n, event in enumerate(map(run.row_now, range(1, len(run.events) + 1)), 1)
-        if event.kind == "reading" and event.item == reading.id and phase in ("", event.phase)
+        if event.kind == "reading" and event.item == reading.id
     ]
     spoken = [(n, event, event.value) for n, event in rows if event.value is not None]
     if not spoken:
