@@ -49,12 +49,14 @@ def learn(folders: Sequence[Path], sheet_file: Path | None = None) -> Learnt:
                 "name runs of one sheet"
             )
     weighed = weigh(lesson for run in runs for lesson in lessons_of(run, target))
-    changed, proposed, left_out = _apply(text, weighed.enough)
+    total = len({run.seal for run in runs})
+    changed, proposed, left_out = _apply(text, weighed.enough, total)
     left_out += [
         f"{_name(each)}: {against}; {_from(each.lessons)}" for each, against in weighed.disputed
     ]
     left_out += [
-        f"{_name(each)}: too few, {_counts(each)}; {_from(each.lessons)}" for each in weighed.short
+        f"{_name(each)}: too few, {_counts(each, total)}; {_from(each.lessons)}"
+        for each in weighed.short
     ]
     return Learnt(tuple(proposed), tuple(left_out), _diff(text, changed, name))
 
@@ -99,7 +101,9 @@ def _text_of(path: Path) -> str:
     return path.read_bytes().decode("utf-8-sig")
 
 
-def _apply(text: str, proposals: Iterable[Proposal]) -> tuple[str, list[str], list[str]]:
+def _apply(
+    text: str, proposals: Iterable[Proposal], total: int
+) -> tuple[str, list[str], list[str]]:
     proposed, left_out = [], []
     for proposal in proposals:
         change = change_of(text, proposal)
@@ -107,7 +111,7 @@ def _apply(text: str, proposals: Iterable[Proposal]) -> tuple[str, list[str], li
             left_out.append(f"{change.what}; {_from(proposal.lessons)}")
             continue
         text = change.text
-        proposed.append(f"{change.what}; {_counts(proposal)}: {_from(proposal.lessons)}")
+        proposed.append(f"{change.what}; {_counts(proposal, total)}: {_from(proposal.lessons)}")
         proposed += [f"  then warned of: {warning}" for warning in change.warnings]
     return text, proposed, left_out
 
@@ -121,13 +125,9 @@ def _name(proposal: Proposal) -> str:
     return f'{step} "{proposal.phrase}" misheard' if proposal.phrase else f"{step} not heard"
 
 
-def _counts(proposal: Proposal) -> str:
-    runs, reviewers = proposal.runs, proposal.reviewers
-    return f"{_of(runs, 'run')} and {_of(reviewers, 'reviewer')}"
-
-
-def _of(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+def _counts(proposal: Proposal, total: int) -> str:
+    reviewers = "1 reviewer" if proposal.reviewers == 1 else f"{proposal.reviewers} reviewers"
+    return f"{proposal.runs} of {total} runs, {reviewers}"
 
 
 def _from(lessons: Sequence[Lesson]) -> str:

@@ -94,19 +94,25 @@ class _Learner:
     def __init__(self, run: Run, target: Sheet) -> None:
         self._run = run
         self._target = target
-        asked = {item.key: item.ask for item in run.sheet.items}
-        self._items = {item.key: item for item in target.items if asked.get(item.key) == item.ask}
+        self._used = {item.key: item for item in run.sheet.items}
+        self._items = {
+            item.key: item
+            for item in target.items
+            if item.key in self._used and self._used[item.key].ask == item.ask
+        }
         self._general = {phrase.text for phrase in sheet_phrases(target) if not phrase.step}
 
     def read(self, row: Outcome) -> Iterator[Lesson]:
-        is_corrected = any(decision.event is not None for decision in row.latest)
         if row.logged.kind == "item":
-            responses: list[Lesson] = []
-            if row.event is not None and is_corrected:
-                responses = list(self._response(row, row.event))
-                yield from responses
+            response = self._response(row)
+            if response and response.phrase not in self._listed(self._items[response.step]):
+                yield response
+            # What the sheet of the run did not have could not be heard.
+            is_explained = response is not None and response.phrase not in self._listed(
+                self._used[response.step]
+            )
             if not row.is_added and self._is_misheard(row):
-                yield from self._misheard(row, is_explained=bool(responses))
+                yield from self._misheard(row, is_explained=is_explained)
         if row.event is not None and row.latest:
             yield from self._unit(row, row.event)
 
@@ -114,18 +120,23 @@ class _Learner:
         reviewers = tuple(decision.reviewer for decision in row.latest)
         return Lesson(kind, step, self._run.name, self._run.seal, row.row, reviewers, **more)
 
-    def _response(self, row: Outcome, event: Event) -> Iterator[Lesson]:
+    def _listed(self, item: Item) -> set[str]:
+        return {*item.ask, *item.confirm, *item.deny, *self._general}
+
+    def _response(self, row: Outcome) -> Lesson | None:
+        """What was answered, on the sheet or not."""
+        event = row.event
+        if event is None or not any(decision.event is not None for decision in row.latest):
+            return None
         item = self._items.get(event.item)
         act = {"confirmed": "confirm", "negative": "deny"}.get(event.status or "")
         if item is None or act is None or event.value is not None:
-            return
+            return None
         is_written = row.is_added or event.heard != row.logged.heard
         words = _answer(event.heard if is_written else self._transcribed(row.logged, item), item)
-        listed = {*item.ask, *item.confirm, *item.deny, *self._general}
-        if words and len(words.split()) <= MAX_WORDS and words not in listed:
-            yield self._lesson(
-                "response", row, item.key, act=act, phrase=words, is_written=is_written
-            )
+        if not words or len(words.split()) > MAX_WORDS:
+            return None
+        return self._lesson("response", row, item.key, act=act, phrase=words, is_written=is_written)
 
     def _transcribed(self, logged: Event, item: Item) -> str:
         """The first speech in the time for an answer that the sheet does not explain."""
