@@ -13,13 +13,31 @@ from voxlog.sheet.load import read_sheet, read_site
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 
 
+def yaml_with(words: str) -> str:
+    (block,) = (
+        text for text in re.findall(r"```yaml\n(.*?)```", README, re.DOTALL) if words in text
+    )
+    return block
+
+
 def test_the_sheet_shown_is_right() -> None:
-    site, text = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+    site, text = yaml_with("voxlog-site: 1"), yaml_with("voxlog-sheet: 1")
     sheet = read_sheet(text, "README.md")
     assert [item.number for item in sheet.items] == [1, 2, 3, 4, 5, 6]
     assert positions_of(None, read_site(site), sheet.positions, 3) == dict(
         enumerate(sheet.positions)
     )
+
+
+def test_the_words_shown_for_physics_and_exposures_are_right() -> None:
+    (rule,) = read_site(f"voxlog-site: 1\n{yaml_with('rules:')}").rules
+    assert (rule.min_interval_h, rule.max_a_week) == (24, 3)
+    rate, gas, drop = (line.split("#")[0].strip() for line in yaml_with("gas:").splitlines())
+    cue = f"- {{cue: masks-off, {gas}, {drop},"
+    text = yaml_with("voxlog-sheet: 1").replace("- {cue: masks-off,", cue)
+    phase = read_sheet(text.replace("title: Climb\n", f"title: Climb\n    {rate}\n")).phase("climb")
+    assert phase.rate is not None
+    assert phase.rate.max == 5000
 
 
 @pytest.mark.parametrize("word", [*COLUMNS, *KINDS, *STATUSES, *FLAGS])

@@ -21,6 +21,7 @@ from voxlog.cli import (
     demo,
     devices,
     export,
+    exposures,
     learn,
     log,
     profile,
@@ -57,6 +58,7 @@ app.command("learn")(learn.learn)
 app.command("verify")(verify.verify)
 app.command("score")(score.score)
 app.command("profile")(profile.profile)
+app.command("exposures")(exposures.exposures)
 app.command("export")(export.export)
 app.command("archive")(archive.archive)
 app.command("audit")(audit.audit)
