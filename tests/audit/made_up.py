@@ -1,7 +1,7 @@
 """The table of made-up runs, with what an audit ought to find planted in it.
 
 Everything is drawn from a seeded generator, so that a table is the same every time. Each run has
-the items of its sheet (1 to 100), twelve readings and eight callouts. Planted, all in sheet `heron`:
+the items of its sheet (1 to 100), twelve readings and eight callouts. Planted in sheet `heron`:
 
     item 12   skipped in eight runs of a hundred
     item 30   unconfirmed three times as often in the last year

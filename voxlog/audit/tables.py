@@ -202,7 +202,7 @@ def pair_table(audit: Audit) -> Table:
             format_count(row["runs"]),
             format_count(row["both"]),
             format_number(row["expected"]),
-            format_number(row["odds_ratio"]),
+            format_number(row["ratio"]),
             f"{format_number(row['low'])} to {format_number(row['high'])}",
             _small(row["p_adjusted"]),
         )
@@ -212,7 +212,7 @@ def pair_table(audit: Audit) -> Table:
         "Pairs that go wrong together more often than bad runs explain",
         (
             *("items", "runs#", "both wrong#", "explained by bad runs#"),
-            *("odds ratio#", "95 % interval#", "adjusted p#"),
+            *("times as often#", "95 % interval#", "adjusted p#"),
         ),
         rows,
     )
