@@ -24,13 +24,13 @@ class Altitude:
 
 def altitude_of(run: Run) -> Altitude | None:
     """None for a sheet on which no level is called."""
-    names = {(phase.id, one.id): one.unit for phase in run.sheet.phases for one in phase.callouts}
-    if not names:
+    units = {one.id: one.unit for phase in run.sheet.phases for one in phase.callouts}
+    if not units:
         return None
     estimate = altitude_profile(run.sheet, run.rows_now())
     calls = tuple(
         n
         for n, event in enumerate(run.events, 1)
-        if event.kind == "callout" and names.get((event.phase, event.item)) == estimate.unit
+        if event.kind == "callout" and units.get(event.item) == estimate.unit
     )
     return Altitude(estimate, calls)

@@ -32,7 +32,7 @@ __all__ = [
 
 WIDTH = 760
 LEFT = 66
-RIGHT = 748
+RIGHT = 738
 _PLOT_HEIGHT = 210
 _LINE = 19
 _LETTER = 6.7
@@ -120,7 +120,7 @@ def profile(
     along = clock_scale(run)
     tags = _finding_labels(along, findings)
     cues = _cue_labels(run, along)
-    top = 12.0 + _lane_height(tags) + _lane_height(cues)
+    top = 18.0 + _lane_height(tags) + _lane_height(cues)
     bottom = top + (_PLOT_HEIGHT if altitude else 24)
     levels = _levels(run, altitude)
     up = Scale(levels[0], levels[-1], bottom, top)
