@@ -4,6 +4,7 @@ import pytest
 
 from tests.exposures.runs import MONDAY, ROWS, SHEET
 from voxlog.exposures.exposure import SUBJECT, exposures_of
+from voxlog.follow.event import Event
 from voxlog.log.people import People
 from voxlog.sheet.load import read_sheet
 
@@ -39,8 +40,9 @@ def test_a_run_of_which_the_time_is_not_known_has_no_moments() -> None:
 
 
 def test_a_log_that_ends_at_altitude_ends_the_exposure() -> None:
-    (one, *_) = exposures_of("run-1", read_sheet(SHEET), ROWS[:8], WHO, MONDAY)
-    assert one.ended == MONDAY + timedelta(seconds=960)
+    talk = Event(990, 1000, "note", "down")
+    (one, *_) = exposures_of("run-1", read_sheet(SHEET), [*ROWS[:8], talk], WHO, MONDAY)
+    assert one.ended == MONDAY + timedelta(seconds=1000)
 
 
 def test_nobody_is_exposed_on_the_ground() -> None:

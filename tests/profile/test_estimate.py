@@ -4,6 +4,7 @@ import pytest
 
 from tests.profile.rows import call, done
 from tests.profile.simulated import sheet, simulate
+from voxlog.follow.event import Event
 from voxlog.profile.estimate import altitude_profile
 
 
@@ -98,3 +99,11 @@ def test_one_call_is_a_profile_of_one_point() -> None:
     assert [(point.t, point.level) for point in profile.points] == [(180, 5000)]
     assert profile.at(180) == profile.points[0]
     assert not profile.stays
+
+
+def test_a_last_stay_may_have_lasted_until_the_log_ends() -> None:
+    talk = Event(200, 260, "note", "ground")
+    (stay,) = altitude_profile(
+        sheet(), [*done((0, "ground", "1"), (60, "ground", "2")), talk]
+    ).stays
+    assert (stay.until, stay.until_between) == (63, (63, 260))

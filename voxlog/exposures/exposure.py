@@ -52,7 +52,7 @@ def exposures_of(
     if not profile.legs:
         return ()
     level = max(point.level for point in profile.points)
-    left, back = profile.legs[0].left, _back(profile)
+    left, back = profile.legs[0].left, _back(profile, events)
     breathed = breathing(sheet, events)
     oxygen_s = None if breathed is None else breathed.oxygen_s
     return tuple(
@@ -79,11 +79,11 @@ def _exposed(sheet: Sheet, people: People) -> list[tuple[str, str]]:
     return list(dict.fromkeys([*((code, SUBJECT) for code in people.subjects), *inside]))
 
 
-def _back(profile: Profile) -> float:
-    """When the chamber was back at its first level for good, or the log's last level."""
+def _back(profile: Profile, events: Sequence[Event]) -> float:
+    """When the chamber was back at its first level for good; else the end of the log."""
     last = profile.legs[-1]
     is_back = last.to == profile.legs[0].level
-    return last.reached if is_back else profile.points[-1].t
+    return last.reached if is_back else max(row.end for row in events)
 
 
 def _moment(start: datetime | None, seconds: float) -> datetime | None:

@@ -11,6 +11,7 @@ from voxlog.log.folder import CHAINED
 from voxlog.log.people import People, people_in
 from voxlog.profile.estimate import altitude_profile
 from voxlog.sheet.load import load_sheet
+from voxlog.sheet.model import Sheet
 
 __all__ = ["Found", "read_exposures"]
 
@@ -36,6 +37,7 @@ def read_exposures(places: Sequence[Path]) -> Found:
     is not whole: a record with a run left out would say too little.
     """
     folders = list(dict.fromkeys(folder.resolve() for place in places for folder in _runs(place)))
+    sheets = _Sheets()
     exposures: list[Exposure] = []
     without_codes: list[str] = []
     without_levels: list[str] = []
@@ -45,12 +47,29 @@ def read_exposures(places: Sequence[Path]) -> Found:
         if not people.subjects and not people.crew:
             without_codes.append(about.name)
             continue
-        sheet = load_sheet(folder / "sheet.yaml")
+        sheet = sheets.read(folder)
         events = read_rows(folder, as_reviewed=True).events
         if not altitude_profile(sheet, events).legs:
             without_levels.append(about.name)
         exposures += exposures_of(about.name, sheet, events, people, about.start)
     return Found(tuple(exposures), len(folders), tuple(without_codes), tuple(without_levels))
+
+
+class _Sheets:
+    """Reading a sheet takes longer than all the rest of a run, and many runs have the same one."""
+
+    def __init__(self) -> None:
+        self._known: dict[bytes, Sheet] = {}
+
+    def read(self, folder: Path) -> Sheet:
+        path = folder / "sheet.yaml"
+        try:
+            content = path.read_bytes()
+        except OSError as error:
+            raise InputError(f"{path}: {error.strerror}; run voxlog verify {folder}") from error
+        if content not in self._known:
+            self._known[content] = load_sheet(path)
+        return self._known[content]
 
 
 def _runs(place: Path) -> Iterator[Path]:

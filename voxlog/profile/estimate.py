@@ -46,7 +46,8 @@ class Point:
 class Stay:
     """Time at one level. since, until: best estimates; between: their earliest and latest, seconds.
 
-    until is the departure, as far as it can be told; at the end of the log, its last row.
+    until is the departure, as far as it can be told. At the end of what is known it is the last row
+    of the stay, and the latest the last row of the log.
     """
 
     level: float
@@ -116,7 +117,7 @@ def altitude_profile(sheet: Sheet, events: Iterable[Event]) -> Profile:
         unit=level_unit(sheet),
         reading=reading,
         points=_points(found, ways, reading),
-        stays=_stays(found, ways),
+        stays=_stays(found, ways, max((row.end for row in rows), default=0.0)),
         legs=tuple(ways),
         left_out=tuple(left_out),
     )
@@ -173,13 +174,13 @@ def _on(line: Sequence[tuple[float, float]], moment: float) -> float:
     return level + (to - level) * (moment - since) / (until - since)
 
 
-def _stays(found: Sequence[Station], ways: Sequence[Leg]) -> tuple[Stay, ...]:
+def _stays(found: Sequence[Station], ways: Sequence[Leg], log_end: float) -> tuple[Stay, ...]:
     """What lies between the legs, where at least one station there is more than a moment."""
     if not found:
         return ()
     first, last = found[0].start, found[-1].end
     begins = [(first, (first, first)), *((way.reached, way.reached_between) for way in ways)]
-    ends = [*((way.left, way.left_between) for way in ways), (last, (last, last))]
+    ends = [*((way.left, way.left_between) for way in ways), (last, (last, max(last, log_end)))]
     stays = []
     for (since, since_between), (until, until_between) in zip(begins, ends, strict=True):
         here = [s for s in found if s.is_stay and s.start < until and since < s.end]
