@@ -32,8 +32,10 @@ def test_the_sheet_shown_is_right() -> None:
 def test_the_words_shown_for_physics_and_exposures_are_right() -> None:
     (rule,) = read_site(f"voxlog-site: 1\n{yaml_with('rules:')}").rules
     assert (rule.min_interval_h, rule.max_a_week) == (24, 3)
-    rate, gas, drop = (line.split("#")[0].strip() for line in yaml_with("gas:").splitlines())
-    cue = f"- {{cue: masks-off, {gas}, {drop},"
+    rate, gas, departs, drop = (
+        line.split("#")[0].strip() for line in yaml_with("gas:").splitlines()
+    )
+    cue = f"- {{cue: masks-off, {gas}, {departs}, {drop},"
     text = yaml_with("voxlog-sheet: 1").replace("- {cue: masks-off,", cue)
     phase = read_sheet(text.replace("title: Climb\n", f"title: Climb\n    {rate}\n")).phase("climb")
     assert phase.rate is not None

@@ -82,3 +82,26 @@ def test_a_decompression_leaves_at_its_cue_and_may_be_over_at_once() -> None:
 def test_stations_of_one_level_are_no_leg() -> None:
     assert legs([TOP, Station(500, 500, 15_000, "top", "top")]) == []
     assert legs([]) == []
+
+
+@pytest.mark.parametrize(
+    ("moment", "left", "between"),
+    [
+        # Known as well as a call is.
+        (100, 100, (97, 103)),
+        # Not before the last row of the stay.
+        (61, 61, (60, 64)),
+        # Not of this leg: said while the stay went on, or after the next call.
+        (30, 120, (60, 150)),
+        (200, 120, (60, 150)),
+    ],
+)
+def test_a_marked_departure_is_when_the_stay_was_left(
+    moment: float, left: float, between: tuple[float, float]
+) -> None:
+    first = legs([GROUND, FIVE, TEN], departures=(moment,))[0]
+    assert (first.left, first.left_between) == (left, between)
+
+
+def test_a_departure_between_two_calls_changes_nothing() -> None:
+    assert legs([FIVE, TEN], departures=(200,)) == legs([FIVE, TEN])

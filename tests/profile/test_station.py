@@ -1,9 +1,16 @@
 import pytest
 
 from tests.profile.rows import call, cue, done, step
-from tests.profile.simulated import sheet
+from tests.profile.simulated import SHEET_TEXT, sheet
 from voxlog.follow.event import Event
-from voxlog.profile.station import decompression_cues, is_done, level_unit, stations
+from voxlog.profile.station import (
+    decompression_cues,
+    departures,
+    is_done,
+    level_unit,
+    moment_of,
+    stations,
+)
 from voxlog.sheet.load import read_sheet
 
 GROUND = done((0, "ground", "1"), (60, "ground", "2"))
@@ -126,3 +133,19 @@ def test_what_counts_as_done(row: Event, expected: bool) -> None:
 
 def test_a_sheet_without_decompressions_has_no_cue_of_one() -> None:
     assert decompression_cues(sheet(), [cue(0, "ground", "drop-now")]) == {}
+
+
+def test_departures_are_the_marked_steps_that_were_done() -> None:
+    marked = read_sheet(
+        SHEET_TEXT.replace("confirm: going up,", "confirm: going up, departs: true,")
+    )
+    rows = [step(300, "ear-check", "4"), step(310, "ear-check", "3")]
+    assert departures(marked, rows) == [303]
+    assert departures(marked, [step(300, "ear-check", "4", "negative")]) == []
+    assert departures(sheet(), rows) == []
+
+
+def test_a_step_has_its_moment() -> None:
+    """A cue its go word, an item the end of its answer."""
+    assert moment_of(cue(10, "drop", "drop-now")) == 10
+    assert moment_of(step(10, "ground", "1")) == 13

@@ -1,7 +1,8 @@
-"""What a sheet may say of rates, gas, decompressions and who is inside: read, refused, printed, never spoken."""
+"""Rates, gas, decompressions, departures, who is inside: read, refused, printed, never spoken."""
 
 import pytest
 
+from voxlog.sheet.check import warnings
 from voxlog.sheet.load import read_sheet
 from voxlog.sheet.model import Cue, Decompression, Item, Rate
 from voxlog.sheet.phrases import sheet_phrases
@@ -18,7 +19,7 @@ def physical(small_sheet: str) -> str:
     return (
         small_sheet.replace(CUE, f"{{cue: masks-off, gas: air, decompression: {DROP},")
         .replace(RUN, f"{RUN}    rate: {{min: 2000, max: 5000}}\n")
-        .replace(COLOUR, "{item: 6, gas: oxygen,")
+        .replace(COLOUR, "{item: 6, gas: oxygen, departs: true,")
     )
 
 
@@ -30,6 +31,7 @@ def test_rates_gas_and_decompressions_are_read(small_sheet: str) -> None:
     assert cue.decompression == Decompression(to=22_000, volume_m3=30, orifice_m2=0.25)
     assert isinstance(sheet.item(6), Item)
     assert sheet.item(6).gas == "oxygen"
+    assert (sheet.item(6).departs, cue.departs) == (True, False)
 
 
 def test_they_make_nothing_sayable(small_sheet: str) -> None:
@@ -46,6 +48,7 @@ def test_they_make_nothing_sayable(small_sheet: str) -> None:
         (RUN, f"{RUN}    rate: {{mix: 9}}\n", "unknown key `mix`; known here: min, max"),
         (RUN, f"{RUN}    rate: {{max: -4}}\n", "should be greater than or equal to 0.001"),
         (CUE, f"{CUE} gas: nitrox,", "`gas` should be one of air, oxygen; write what is breathed"),
+        (CUE, f"{CUE} departs: 1,", "`departs` should be true or false"),
         (CUE, f"{CUE} decompression: {{}},", "`to` is missing; add it here"),
         (
             CUE,
@@ -80,7 +83,7 @@ def test_they_are_printed(small_sheet: str) -> None:
     assert "Run\n---\nRate of change: 2,000 to 5,000 a minute.\n" in printed
     assert "(on air," in printed
     assert "decompression to 22,000)" in " ".join(printed.split())
-    assert "(within 4 s, on oxygen)" in " ".join(printed.split())
+    assert "(within 4 s, on oxygen, departure)" in " ".join(printed.split())
 
 
 @pytest.mark.parametrize(
@@ -100,3 +103,12 @@ def test_who_is_inside_is_read_and_printed_and_must_be_a_position(small_sheet: s
     with pytest.raises(SheetError) as caught:
         read_sheet(text.replace("[attendant]", "[attendent]"))
     assert "no position `attendent`; did you mean `attendant`?" in str(caught.value)
+
+
+def test_a_decompression_to_a_level_that_nobody_calls_is_warned_of(small_sheet: str) -> None:
+    missing = warnings(read_sheet(small_sheet.replace(CUE, f"{CUE} decompression: {DROP},")))
+    assert [problem.message for problem in missing] == [
+        "no callout is due at 22000, so its time will not be known; add one"
+    ]
+    called = DROP.replace("22000", "15000")
+    assert not warnings(read_sheet(small_sheet.replace(CUE, f"{CUE} decompression: {called},")))

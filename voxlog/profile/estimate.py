@@ -21,6 +21,7 @@ from voxlog.profile.station import (
     LeftOut,
     Station,
     decompression_cues,
+    departures,
     level_unit,
     stations,
 )
@@ -111,7 +112,8 @@ def altitude_profile(sheet: Sheet, events: Iterable[Event]) -> Profile:
     rows = sorted(events, key=lambda row: row.start)
     found, left_out = stations(sheet, rows)
     holds = [row.start for row in rows if row.kind == "hold"]
-    ways = legs(found, holds, list(decompression_cues(sheet, rows)))
+    drops, departed = list(decompression_cues(sheet, rows)), departures(sheet, rows)
+    ways = legs(found, holds, drops, departed)
     reading = _reading(sheet)
     return Profile(
         unit=level_unit(sheet),

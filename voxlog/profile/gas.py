@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from voxlog.follow.event import Event
 from voxlog.profile.estimate import Profile
-from voxlog.profile.station import is_done
+from voxlog.profile.station import is_done, moment_of
 from voxlog.sheet.model import Gas, Sheet
 
 __all__ = ["Breathing", "GasSpan", "PreBreathe", "breathing", "pre_breathe"]
@@ -72,14 +72,10 @@ def breathing(sheet: Sheet, events: Iterable[Event]) -> Breathing | None:
         return None
     rows = sorted(events, key=lambda row: row.start)
     steps = [row for row in rows if row.kind in ("item", "cue") and row.item in gases]
-    changes = [(_moment(row), gases[row.item]) for row in steps if is_done(row)]
+    changes = [(moment_of(row), gases[row.item]) for row in steps if is_done(row)]
     last = max((row.end for row in rows), default=0.0)
     in_doubt = tuple(row for row in steps if not is_done(row))
     return Breathing(tuple(_spans(changes, last)), in_doubt)
-
-
-def _moment(row: Event) -> float:
-    return row.start if row.kind == "cue" else row.end
 
 
 def _spans(changes: list[tuple[float, Gas]], last: float) -> list[GasSpan]:

@@ -6,14 +6,15 @@ A leg is a straight line between its two stations, with a band around it. The ba
 - the rate in between: from half to one and a half times the mean at either end of the leg (at a
   fraction `f` of its time the level may be `f (1 - f) / 2` of the climb ahead of the line, or as
   much behind it), and half as much again on the way into a level that is then kept;
-- when the chamber left a stay, or came to one that nobody called: the line goes on at the rate of
-  the neighbouring leg, and the band allows for twice that rate and for leaving at once;
+- when the chamber left a stay: at the step that the sheet marks with `departs`, as a call; without
+  one, or on the way to a stay that nobody called, the line goes on at the rate of the neighbouring
+  leg, and the band allows for twice that rate and for leaving at once;
 - a hold, a decompression: any level between the two stations at any moment.
 """
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
@@ -81,11 +82,15 @@ def _fraction(moment: float, left: float, reached: float) -> float:
 
 
 def legs(
-    stations: Sequence[Station], holds: Sequence[float] = (), drops: Sequence[float] = ()
+    stations: Sequence[Station],
+    holds: Sequence[float] = (),
+    drops: Sequence[float] = (),
+    departures: Sequence[float] = (),
 ) -> list[Leg]:
     """The legs between stations whose levels differ, in order.
 
-    holds: moments in which the work was stopped; drops: those of decompression cues. Seconds.
+    Moments in seconds. holds: in which the work was stopped; drops: of decompression cues;
+    departures: of steps at which the chamber leaves.
     """
     pairs = list(pairwise(stations))
     rates = [_rate(one, other) for one, other in pairs]
@@ -93,15 +98,35 @@ def legs(
     for place, (one, other) in enumerate(pairs):
         if one.level == other.level:
             continue
-        drop = next((at for at in drops if one.start <= at <= other.start), None)
+        drop = _moment_in(drops, one.start, other.start)
         if drop is not None:
             found.append(_dropped(one, other, drop))
             continue
         after = rates[place + 1] if place + 1 < len(rates) else 0.0
         before = rates[place - 1] if place > 0 else 0.0
-        is_held = any(one.end <= at <= other.start for at in holds)
-        found.append(_leg(one, other, (before, after), is_held=is_held))
+        leg = _leg(one, other, before, after)
+        departed = _moment_in(departures, one.end, other.start) if one.is_stay else None
+        if departed is not None:
+            leg = _departed(leg, departed)
+        is_held = _moment_in(holds, one.end, other.start) is not None
+        found.append(replace(leg, is_box=True) if is_held else leg)
     return found
+
+
+def _moment_in(moments: Sequence[float], since: float, until: float) -> float | None:
+    """The last of the moments between the two."""
+    return max((moment for moment in moments if since <= moment <= until), default=None)
+
+
+def _departed(leg: Leg, moment: float) -> Leg:
+    """The same, left at a moment that is known as well as that of a call."""
+    earliest, latest = moment - CALL_TIMING_S, min(moment + CALL_TIMING_S, leg.reached)
+    return replace(
+        leg,
+        left=moment,
+        reached=max(leg.reached, moment),
+        left_between=(max(earliest, leg.left_between[0]), latest),
+    )
 
 
 def _rate(one: Station, other: Station) -> float:
@@ -123,17 +148,18 @@ def _dropped(one: Station, other: Station, drop: float) -> Leg:
     )
 
 
-def _leg(one: Station, other: Station, rates: tuple[float, float], *, is_held: bool) -> Leg:
+def _leg(one: Station, other: Station, before: float, after: float) -> Leg:
+    """before, after: rates of the neighbouring legs."""
     climb, own = other.level - one.level, _rate(one, other)
     left, left_between = one.end, (one.end - CALL_TIMING_S, one.end + CALL_TIMING_S)
     reached = other.start
     reached_between = (other.start - CALL_TIMING_S, other.start + CALL_TIMING_S)
     if one.is_stay:
-        lasted = _lasted(climb, own, rates[1])
+        lasted = _lasted(climb, own, after)
         left = max(one.end, other.start - lasted)
         left_between = (one.end, max(one.end, other.start - lasted / _FASTEST))
     if not other.was_called:
-        lasted = _lasted(climb, own, rates[0])
+        lasted = _lasted(climb, own, before)
         reached = min(other.start, max(left, one.end + lasted))
         reached_between = (min(other.start, one.end + lasted / _FASTEST), other.start)
     return Leg(
@@ -145,7 +171,6 @@ def _leg(one: Station, other: Station, rates: tuple[float, float], *, is_held: b
         reached_between=reached_between,
         phase=other.called_in or one.phase,
         bulge=_BULGE_INTO_A_STAY if other.is_stay else _BULGE_PASSING,
-        is_box=is_held,
     )
 
 

@@ -16,7 +16,17 @@ from statistics import median
 from voxlog.follow.event import Event
 from voxlog.sheet.model import Cue, Phase, Sheet
 
-__all__ = ["SURE", "LeftOut", "Station", "decompression_cues", "is_done", "level_unit", "stations"]
+__all__ = [
+    "SURE",
+    "LeftOut",
+    "Station",
+    "decompression_cues",
+    "departures",
+    "is_done",
+    "level_unit",
+    "moment_of",
+    "stations",
+]
 
 SURE = 0.5
 """Probability from which a row counts."""
@@ -164,6 +174,18 @@ def decompression_cues(sheet: Sheet, rows: Iterable[Event]) -> dict[float, float
     }
     given = (row for row in rows if row.kind == "cue" and row.item in drops and is_done(row))
     return {row.start: drops[row.item] for row in given}
+
+
+def departures(sheet: Sheet, rows: Iterable[Event]) -> list[float]:
+    """When the chamber left a level by a step that the sheet marks, in seconds."""
+    marked = {step.key for _, step in sheet.steps if step.departs}
+    steps = (row for row in rows if row.kind in ("item", "cue") and row.item in marked)
+    return [moment_of(row) for row in steps if is_done(row)]
+
+
+def moment_of(row: Event) -> float:
+    """When what a step says begins: the go word of a cue, the end of an item's answer. Seconds."""
+    return row.start if row.kind == "cue" else row.end
 
 
 def is_done(row: Event) -> bool:

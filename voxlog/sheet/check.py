@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from typing import Final, NamedTuple
 
-from voxlog.sheet.model import Item, Loc, Sheet
+from voxlog.sheet.model import Cue, Item, Loc, Sheet
 from voxlog.sheet.phrases import ASKED_OF_THE_LOG, sheet_phrases
 from voxlog.sheet.problem import Problem
 
@@ -134,6 +134,21 @@ def _call_word_stands_out(sheet: Sheet, _: tuple[_Placed, ...]) -> Iterator[_Fin
         yield ("ask-by-voice", "call-word"), message
 
 
+def _decompressions_are_called(sheet: Sheet, _: tuple[_Placed, ...]) -> Iterator[_Finding]:
+    """Their end is only known by a call."""
+    called = {
+        level for phase in sheet.phases for callout in phase.callouts for level in callout.levels
+    }
+    for p, phase in enumerate(sheet.phases):
+        for s, step in enumerate(phase.steps):
+            drop = step.decompression if isinstance(step, Cue) else None
+            if drop is not None and drop.to not in called:
+                yield (
+                    ("phases", p, "steps", s, "decompression", "to"),
+                    f"no callout is due at {drop.to:g}, so its time will not be known; add one",
+                )
+
+
 _CHECKS: Final[tuple[Callable[[Sheet, tuple[_Placed, ...]], Iterator[_Finding]], ...]] = (
     _challenges_differ,
     _denials_stand_out,
@@ -142,4 +157,5 @@ _CHECKS: Final[tuple[Callable[[Sheet, tuple[_Placed, ...]], Iterator[_Finding]],
     _answers_exist,
     _answers_add_something,
     _call_word_stands_out,
+    _decompressions_are_called,
 )

@@ -176,6 +176,9 @@ class Item(Part):
     gas: BreathingGas | None = Field(
         default=None, description="What the subject breathes once this is confirmed."
     )
+    departs: bool = Field(
+        default=False, strict=True, description="True: the chamber leaves its level now."
+    )
 
     @property
     def key(self) -> str:
@@ -227,6 +230,9 @@ class Cue(Part):
     )
     gas: BreathingGas | None = Field(
         default=None, description="What the subject breathes from this cue on."
+    )
+    departs: bool = Field(
+        default=False, strict=True, description="True: the chamber leaves its level now."
     )
     decompression: Decompression | None = Field(
         default=None, description="The rapid decompression that starts at this cue."

@@ -136,6 +136,8 @@ def _item(item: Item, sheet: Sheet) -> list[str]:
         notes.append(f"gate: {_gate(item.gate)}")
     if item.gas is not None:
         notes.append(f"on {item.gas}")
+    if item.departs:
+        notes.append("departure")
     who = ", or ".join((item.by, *item.stand_in))
     cells = (
         _TICK,
@@ -174,6 +176,7 @@ def _cue(cue: Cue) -> list[str]:
     words = ", ".join(filter(None, (next(iter(cue.say), ""), *cue.count, cue.go[0])))
     notes = [] if cue.gate is None else [f"gate: {_gate(cue.gate)}"]
     notes += [] if cue.gas is None else [f"on {cue.gas}"]
+    notes += ["departure"] if cue.departs else []
     notes += [] if cue.decompression is None else [_decompression(cue.decompression)]
     note = f" ({', '.join(notes)})" if notes else ""
     return _row((_TICK, "cue", "", words, cue.by, f"at ____:____{note}"))
