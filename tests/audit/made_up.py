@@ -5,7 +5,7 @@ the items of its sheet (1 to 100), twelve readings and eight callouts. Planted i
 
     item 12   skipped in eight runs of a hundred
     item 30   unconfirmed three times as often in the last year
-    item 41   goes wrong with item 40 in half of the runs in which that one does
+    item 41   goes wrong with item 40 in four of five runs in which that one does
     item 17   its value sinks by 60 psi a year toward the lower limit of 1600
     crew C-07 answers one item in five before a person could have looked
     item 55   unconfirmed often, in rows that the recogniser is unsure of
@@ -75,7 +75,7 @@ def _month(
     p_of["unconfirmed"][planted(30)] *= 3.0 if month >= MONTHS - 12 else 1.0
     p_of["unconfirmed"][planted(55)] = 0.09
     draw = {name: (rng.random(n) < p_of[name]) & is_item for name in p_of}
-    both = planted(41) & np.roll(draw["unconfirmed"] | draw["skipped"], 1) & (rng.random(n) < 0.5)
+    both = planted(41) & np.roll(draw["unconfirmed"] | draw["skipped"], 1) & (rng.random(n) < 0.8)
     draw["unconfirmed"] |= both
     status = np.select(
         [~is_item, draw["skipped"], draw["unconfirmed"], draw["negative"]], [0, 1, 2, 3], 4

@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from scipy.stats import binomtest
+from statsmodels.stats.multitest import multipletests
 
 from tests.audit.table import rows
 from voxlog.audit.interval import wilson
@@ -83,6 +85,17 @@ def test_only_a_rate_that_chance_does_not_explain_is_above_all() -> None:
     ]
     skipped = rates(rows(*given)).query("measure == 'skipped'")
     assert list(skipped.loc[skipped["is_high"], "item"]) == ["1"]
+
+
+def test_the_test_is_the_exact_binomial_one() -> None:
+    given = [
+        {"item": str(item), "status": "skipped" if n < count else "confirmed"}
+        for item, count in ((1, 9), (2, 2), (3, 0), (4, 1))
+        for n in range(60)
+    ]
+    skipped = rates(rows(*given)).query("measure == 'skipped'")
+    p = [binomtest(count, 60, 12 / 240, "greater").pvalue for count in (9, 2, 0, 1)]
+    assert list(skipped["p_adjusted"]) == pytest.approx(multipletests(p, 0.05, "fdr_bh")[1])
 
 
 def test_doubt_is_added_up_over_what_was_counted() -> None:

@@ -39,8 +39,9 @@ def rates(rows: "pd.DataFrame", by: By = "item", level: float = LEVEL) -> "pd.Da
     counted rows are expected to be the recogniser's error, the sum of their doubt; p_adjusted,
     is_high: whether the rate is above that of all rows together.
 
-    is_high is the score test of the group's rate against the rate of all, one-sided, adjusted over
-    the groups to the false discovery rate DISCOVERIES (Benjamini and Hochberg 1995, JRSS B 57(1),
+    is_high is the exact binomial test of the group's rate against the rate of all, one-sided, with
+    count and n divided by the design effect, adjusted over the groups to the false discovery rate
+    DISCOVERIES (Benjamini and Hochberg 1995, JRSS B 57(1),
     289-300).
     """
     import numpy as np
@@ -85,17 +86,17 @@ def _p_of_more(
 ) -> "NDArray[np.float64]":
     """Adjusted; not a number for a group without rows."""
     import numpy as np
-    from scipy.stats import false_discovery_control, norm
+    from scipy.special import betainc
+    from scipy.stats import false_discovery_control
 
     adjusted = np.full(len(n), np.nan)
     some = n > 0
     if not some.any():
         return adjusted
-    rate = count.sum() / n.sum()
-    deviation = np.sqrt(rate * (1 - rate) * effect[some] / n[some])
-    excess = count[some] / n[some] - rate
-    z = np.divide(excess, deviation, out=np.zeros(some.sum()), where=deviation > 0)
-    adjusted[some] = false_discovery_control(norm.sf(z), method="bh")
+    hits, size = count[some] / effect[some], n[some] / effect[some]
+    # The probability of so many or more, as a beta integral, which need not have whole numbers.
+    tail = betainc(np.maximum(hits, 1e-9), size - hits + 1, count.sum() / n.sum())
+    adjusted[some] = false_discovery_control(np.where(hits > 0, tail, 1.0), method="bh")
     return adjusted
 
 

@@ -8,7 +8,7 @@ from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from voxlog.archive.table import FILE_NAME, RunRows, open_table, run_table
+from voxlog.archive.table import FILE_NAME, UNKNOWN_MONTH, RunRows, open_table, run_table
 from voxlog.audit.question import Found, Question
 from voxlog.audit.rows import COLUMNS
 from voxlog.errors import InputError
@@ -37,7 +37,7 @@ def read_rows(places: Sequence[Path], question: Question) -> Found:
 
     Where a tree has a table of runs, that is read, and not the run folders beside it: it was made
     of them. InputError for a place without runs, a run folder that is not whole, or a run that
-    stands in two places; also where no run is left to count.
+    stands in two places, a table that cannot be read; also where no run is left to count.
     """
     found = [_find(place) for place in places]
     tables = list(dict.fromkeys(folder.resolve() for one in found for folder in one.tables))
@@ -45,7 +45,13 @@ def read_rows(places: Sequence[Path], question: Question) -> Found:
     datasets = [open_table(folder) for folder in tables]
     if folders:
         datasets.append(_as_dataset(folders))
-    return _read(datasets, question)
+    import pyarrow as pa
+
+    try:
+        return _read(datasets, question)
+    except (OSError, pa.ArrowException) as error:
+        where = ", ".join(map(str, tables))
+        raise InputError(f"{where}: cannot be read ({error}); make the table again") from error
 
 
 def _find(place: Path) -> _Places:
@@ -92,9 +98,7 @@ def _read(datasets: Sequence["pads.Dataset"], question: Question) -> Found:
     _refuse_twice(runs)
     not_reviewed = runs.num_rows - (pc.sum(runs["reviewed_min"]).as_py() or 0)
     tables = [
-        dataset.to_table(
-            columns=list(COLUMNS), filter=_counted(_filter(dataset, question), question)
-        )
+        dataset.to_table(columns=list(COLUMNS), filter=_counted(dataset, question))
         for dataset in datasets
     ]
     rows = pa.concat_tables(tables).unify_dictionaries().to_pandas()
@@ -134,6 +138,7 @@ def _filter(dataset: "pads.Dataset", question: Question) -> "pc.Expression":
         chosen &= pc.field("start") >= pa.scalar(since, pa.timestamp("ms", tz="UTC"))
         if "month" in dataset.schema.names:
             chosen &= pc.field("month") >= f"{since:%Y-%m}"
+            chosen &= pc.field("month") != UNKNOWN_MONTH
     return chosen
 
 
