@@ -1,7 +1,7 @@
 // The dialog that adds an event which the log missed, at the moment that is being heard.
 
 import { byId, element, parseClock, say } from "./dom.js";
-import { Fields } from "./decide.js";
+import { Fields, Saving } from "./decide.js";
 
 export class Add {
   constructor(store, player, onAdded) {
@@ -9,6 +9,7 @@ export class Add {
     this.player = player;
     this.onAdded = onAdded;
     this.dialog = byId("add");
+    this.saving = new Saving(this.dialog.querySelector("[type=submit]"));
     byId("open-add").addEventListener("click", () => this.open());
     byId("add-close").addEventListener("click", () => this.dialog.close());
     byId("add-form").addEventListener("submit", (event) => {
@@ -42,6 +43,7 @@ export class Add {
   }
 
   async save() {
+    if (this.saving.isUnderWay) return;
     const problem = this.problem();
     if (problem) {
       this.complain(...problem);
@@ -51,7 +53,8 @@ export class Add {
     const start = parseClock(this.fields.inputs.start.value);
     const event = { kind, item, ...this.fields.values(), start };
     try {
-      await this.store.decide({ verdict: "added", event, reason: byId("add-reason").value });
+      const sent = { verdict: "added", event, reason: byId("add-reason").value };
+      await this.saving.once(() => this.store.decide(sent));
     } catch (error) {
       this.complain(error.message, byId("add-reason"));
       return;

@@ -10,6 +10,7 @@ export class Decide {
     this.onSaved = onSaved;
     this.form = byId("decide");
     this.row = null;
+    this.saving = new Saving(this.form.querySelector("[type=submit]"));
     this.form.addEventListener("submit", (event) => {
       event.preventDefault();
       this.save();
@@ -48,6 +49,7 @@ export class Decide {
   }
 
   async save() {
+    if (this.saving.isUnderWay) return;
     const { row, verdict } = this;
     const problem = this.problem();
     if (problem) {
@@ -57,11 +59,12 @@ export class Decide {
     const sent = { verdict, row: row.n, reason: byId("reason").value };
     if (verdict === "corrected") sent.event = this.fields.values();
     try {
-      await this.store.decide(sent);
-      this.onSaved(row, verdict);
+      await this.saving.once(() => this.store.decide(sent));
     } catch (error) {
       this.complain(error.message, byId("reason"));
+      return;
     }
+    this.onSaved(row, verdict);
   }
 
   problem() {
@@ -76,6 +79,25 @@ export class Decide {
   complain(text, field) {
     byId("decide-error").textContent = text;
     field.focus();
+  }
+}
+
+// While one decision is on its way a second Enter sends no second one.
+export class Saving {
+  constructor(button) {
+    this.button = button;
+    this.isUnderWay = false;
+  }
+
+  async once(action) {
+    this.isUnderWay = true;
+    this.button.setAttribute("aria-disabled", "true");
+    try {
+      await action();
+    } finally {
+      this.isUnderWay = false;
+      this.button.removeAttribute("aria-disabled");
+    }
   }
 }
 

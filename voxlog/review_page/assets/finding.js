@@ -1,7 +1,7 @@
 // One row in full: what was wanted beside what was heard, the speech around it, the decisions.
 
 import { byId, clock, element, say } from "./dom.js";
-import { clipWave, placePlayhead } from "./wave.js";
+import { clipWave, placePlayhead, stripLabels } from "./wave.js";
 
 const SETTLE_MS = 90;
 const SHOWN_LINES = 30;
@@ -52,8 +52,8 @@ export class Finding {
     const channels = await response.json();
     if (this.row !== row) return;
     const lines = this.store.linesBetween(...row.clip);
-    this.picture = clipWave(channels, row, this.store.run.channels, lines);
-    byId("wave").replaceChildren(this.picture);
+    this.picture = clipWave(channels, row, lines);
+    byId("wave").replaceChildren(this.picture, ...stripLabels(this.store.channelNames));
     this.moment(this.player.moment);
   }
 
@@ -81,7 +81,8 @@ export class Finding {
   line(line, row) {
     const isPart = line.end > row.start && line.start < row.end;
     const shown = line.alternatives.slice(0, isPart ? 5 : 1);
-    const who = this.store.run.channels.length > 1 ? `channel ${line.channel}, ` : "";
+    const names = this.store.channelNames;
+    const who = names.length > 1 ? `${names[line.channel - 1] ?? line.channel}, ` : "";
     return element(
       "li", { class: isPart ? "part" : "" },
       element("button", {

@@ -20,6 +20,7 @@ export class List {
     this.numbers = [];
     this.places = new Map();
     this.at = -1;
+    this.from = -1;
     this.shown = new Map();
     this.box.addEventListener("scroll", () => this.draw(), { passive: true });
     this.box.addEventListener("keydown", (event) => this.key(event));
@@ -34,6 +35,8 @@ export class List {
   show(numbers, selected) {
     this.numbers = numbers;
     this.places = new Map(numbers.map((n, place) => [n, place]));
+    // A row that was decided leaves the list of those to decide; the next one is in its place.
+    this.from = Math.min(this.at, numbers.length) - 1;
     this.at = this.places.get(selected) ?? -1;
     this.space.style.height = `${numbers.length * ROW_PX}px`;
     byId("queue-empty").hidden = numbers.length > 0;
@@ -75,8 +78,9 @@ export class List {
 
   nextUndecided() {
     const count = this.numbers.length;
+    const from = this.at < 0 ? Math.max(-1, this.from) : this.at;
     for (let step = 1; step <= count; step += 1) {
-      const place = (this.at + step) % count;
+      const place = (from + step) % count;
       if (!this.store.isDecided(this.numbers[place]) && this.isFinding(place)) return place;
     }
     return -1;

@@ -17,7 +17,7 @@ class Page {
   constructor(store) {
     this.store = store;
     this.overview = null;
-    this.player = new Player(store.run, (moment) => this.moment(moment));
+    this.player = new Player(store, (moment) => this.moment(moment));
     this.finding = new Finding(store, this.player);
     this.decide = new Decide(store, (row, verdict) => this.saved(row, verdict));
     this.list = new List(store, (n) => this.show(n));
@@ -121,8 +121,12 @@ class Page {
   }
 
   saved(row, verdict) {
-    const place = this.list.nextUndecided();
     const told = `Saved: ${row.name}, ${verdict}.`;
+    if (this.finding.row !== row) {
+      say(told);
+      return;
+    }
+    const place = this.list.nextUndecided();
     if (place < 0) {
       say(`${told} Everything here is decided.`);
       this.decide.show(row);

@@ -7,8 +7,9 @@ const SLOW = 0.7;
 const STEP_S = 2;
 
 export class Player {
-  constructor(run, onMoment) {
-    this.run = run;
+  constructor(store, onMoment) {
+    this.run = store.run;
+    this.names = store.channelNames;
     this.onMoment = onMoment;
     this.audio = byId("audio");
     this.channel = 0;
@@ -35,7 +36,7 @@ export class Player {
 
   chooseChannels() {
     const select = byId("channel");
-    const names = this.run.channels.map((who, i) => `${i + 1} ${this.run.positions[who] ?? who}`.trim());
+    const names = this.names;
     for (const [value, name] of [[0, "all"], ...names.map((name, i) => [i + 1, name])]) {
       select.append(new Option(name, String(value)));
     }

@@ -20,6 +20,8 @@ export class Store {
     this.count = 0;
     this.heardBy = [];
     this.isLost = false;
+    this.channelNames = run.channels
+      .map((who, index) => `${index + 1} ${run.positions[who] ?? who}`.trim());
   }
 
   onChange(listener) {

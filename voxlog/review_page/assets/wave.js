@@ -1,6 +1,6 @@
 // Waveforms as SVG, so that the style sheet gives them their colours, on paper too.
 
-import { clock, drawn } from "./dom.js";
+import { clock, drawn, element } from "./dom.js";
 
 const WIDTH = 1000;
 const STRIP = 60;
@@ -15,7 +15,7 @@ export function outline(peaks, width, height, loudest) {
   return `M${above.join("L")}L${below.reverse().join("L")}Z`;
 }
 
-export function clipWave(channels, row, names, lines) {
+export function clipWave(channels, row, lines) {
   const [start, end] = row.clip;
   const x = (seconds) => ((seconds - start) / (end - start)) * WIDTH;
   const height = STRIP * channels.length;
@@ -43,8 +43,17 @@ export function clipWave(channels, row, names, lines) {
   picture.append(drawn("line", {
     class: "playhead", x1: 0, x2: 0, y1: 0, y2: height, "vector-effect": "non-scaling-stroke",
   }));
-  picture.style.height = `${Math.min(4, channels.length) * 3.6}rem`;
+  picture.style.height = `${channels.length * (channels.length > 2 ? 2.2 : 3.6)}rem`;
   return picture;
+}
+
+// A label for each strip, where there are several.
+export function stripLabels(names) {
+  return names.length < 2 ? [] : names.map((name, index) => {
+    const label = element("span", { class: "strip", "aria-hidden": "true" }, name);
+    label.style.top = `${(index / names.length) * 100}%`;
+    return label;
+  });
 }
 
 export function overviewWave(peaks, rows, seconds) {
