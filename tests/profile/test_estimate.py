@@ -1,3 +1,4 @@
+import random
 from itertools import pairwise
 
 import pytest
@@ -44,6 +45,21 @@ def test_the_band_is_narrow_enough_to_say_something(shares: dict[str, float]) ->
     # Calls are 3,000 to 5,000 ft apart: a band of that width would say nothing.
     assert shares["width"] < 2600
     assert shares["error"] < 400
+
+
+def test_calls_that_were_not_heard_make_the_band_wider_and_not_wrong() -> None:
+    """One in five is missing."""
+    inside = total = 0
+    for seed in range(1000, 1015):
+        run, lots = simulate(seed), random.Random(seed)
+        rows = [row for row in run.events if row.kind != "callout" or lots.random() >= 0.2]
+        profile = altitude_profile(sheet(), rows)
+        for t in range(int(profile.points[0].t) + 1, int(profile.points[-1].t)):
+            point = profile.at(t)
+            assert point is not None
+            total += 1
+            inside += point.low <= run.level(t) <= point.high
+    assert inside >= 0.95 * total
 
 
 def test_the_time_at_a_level_is_within_what_is_said_of_it() -> None:
