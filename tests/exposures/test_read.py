@@ -81,3 +81,11 @@ def test_a_run_that_is_not_whole_is_refused(tmp_path: Path) -> None:
     log.write_bytes(log.read_bytes().replace(b"25000", b"15000", 1))
     with pytest.raises(InputError, match="changed"):
         read_exposures([folder])
+
+
+def test_a_run_that_goes_on_is_to_be_finished_first(tmp_path: Path) -> None:
+    folder = make_run(tmp_path / "a", WHO)
+    log = folder / "events.jsonl"
+    log.write_bytes(b"".join(log.read_bytes().splitlines(keepends=True)[:-1]))
+    with pytest.raises(InputError, match="finish the run first"):
+        read_exposures([tmp_path])

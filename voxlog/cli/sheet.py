@@ -40,7 +40,8 @@ def check(file: SheetFile) -> None:
     try:
         if is_site(file):
             site = load_site(file)
-            typer.echo(f"{file}: a right site file; channels: {len(site.channels)}")
+            counts = f"channels: {len(site.channels)}, rules: {len(site.rules)}"
+            typer.echo(f"{file}: a right site file; {counts}")
             return
         run_sheet = load_sheet(file)
     except SheetError as error:

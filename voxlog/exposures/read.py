@@ -10,6 +10,7 @@ from voxlog.exposures.exposure import Exposure, exposures_of
 from voxlog.log.folder import CHAINED
 from voxlog.log.people import People, people_in
 from voxlog.profile.estimate import altitude_profile
+from voxlog.review.review_log import read_log_end
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.model import Sheet
 
@@ -42,6 +43,7 @@ def read_exposures(places: Sequence[Path]) -> Found:
     without_codes: list[str] = []
     without_levels: list[str] = []
     for folder in folders:
+        read_log_end(folder)  # of a run that still goes on it says so
         about = read_about(folder)
         people = _people(about, folder)
         if not people.subjects and not people.crew:
