@@ -57,7 +57,7 @@ def test_after_a_crash_all_channels_are_equally_long(tmp_path: Path) -> None:
 
 def test_broken_off_it_can_be_called_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Between any two of its steps: each of them is made to be the last one."""
-    really = module.sync_folder
+    really = module.sync_directory
     for last in range(1, 7):
         folder = tmp_path / str(last)
         record(folder)
@@ -69,11 +69,11 @@ def test_broken_off_it_can_be_called_again(tmp_path: Path, monkeypatch: pytest.M
                 raise KeyboardInterrupt
             really(path)
 
-        monkeypatch.setattr(module, "sync_folder", sync)
+        monkeypatch.setattr(module, "sync_directory", sync)
         if last < 6:
             with pytest.raises(KeyboardInterrupt):
                 finish(folder)
-        monkeypatch.setattr(module, "sync_folder", really)
+        monkeypatch.setattr(module, "sync_directory", really)
         for channel, expected in zip(finish(folder), NOISE[:, :95_000], strict=True):
             assert np.array_equal(soundfile.read(channel.path, dtype="int16")[0], expected)
         assert names(folder) == FLACS
@@ -84,7 +84,7 @@ def test_a_flac_that_is_not_the_same_is_not_kept(
 ) -> None:
     """A byte is changed between writing and proving."""
     record(tmp_path)
-    really = module.sync_folder
+    really = module.sync_directory
 
     def spoil(folder: Path) -> None:
         really(folder)
@@ -93,7 +93,7 @@ def test_a_flac_that_is_not_the_same_is_not_kept(
         data[len(data) // 2] ^= 1
         flac.write_bytes(data)
 
-    monkeypatch.setattr(module, "sync_folder", spoil)
+    monkeypatch.setattr(module, "sync_directory", spoil)
     with pytest.raises(InputError, match=r"the audio is still in channel-1\.au"):
         finish(tmp_path)
     assert names(tmp_path) == ["channel-1.au", "channel-2.au", "channel-3.au"]

@@ -197,7 +197,7 @@ def test_each_question_is_to_be_answered_once_when_it_is_understood() -> None:
     asked = []
     for one in lines:
         live.push(one)
-        asked.append([query.act for query in live.asked])
+        asked.append([query.act for query in live.take_questions()])
     assert asked == [["ask-open"], [], [], ["ask-open"], ["mark"], [], ["correct-item"]]
     marks = [row.event.note for row in live.rows if row.event.note.startswith("mark")]
     assert marks == ["mark: the visor is fogging up"]

@@ -35,14 +35,14 @@ def listener_of(path: Path, sheet: Path = SHEET, model: str = "none") -> Listene
     heard: list[Utterance] = pickle.loads(path.read_bytes())
     loaded = load_sheet(sheet)
     files = ModelFiles(model, path.parent, "0" * 64)
-    recognise = partial(_at_its_place, heard)
-    return Listener(sheet.read_bytes(), loaded, sheet_phrases(loaded), files, recognise)
+    attempts = partial(_at_its_place, heard)
+    return Listener(sheet.read_bytes(), loaded, sheet_phrases(loaded), files, attempts)
 
 
 def _at_its_place(
     heard: list[Utterance], segment: Segment, audio: NDArray[np.float32]
-) -> tuple[Utterance, ...]:
+) -> list[tuple[Utterance, ...]]:
     """What began in the segment. Text alone where nothing did: a piece of something longer."""
     first, last = segment.bursts[0][0] / RATE, segment.bursts[-1][1] / RATE
     found = tuple(one for one in heard if first - 0.05 <= one.start < last)
-    return found or (Utterance(segment.channel, first, last, ((first, last),), "", ()),)
+    return [found or (Utterance(segment.channel, first, last, ((first, last),), "", ()),)]

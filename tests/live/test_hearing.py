@@ -1,5 +1,6 @@
 """Speech heard at once, and again when more of it is known."""
 
+from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
@@ -35,22 +36,24 @@ def run(*segments: Segment, together: float = -9.0) -> list[tuple[int, int]]:
     A segment of one burst is clear speech where it is longer than half a second.
     """
 
-    def recognise(where: Segment, audio: Floats) -> tuple[Utterance, ...]:
+    def attempts(where: Segment, audio: Floats) -> list[tuple[Utterance, ...]]:
         assert len(audio) == where.end - where.start
         first = where.bursts[0]
         alone = 5.0 if first[1] - first[0] > RATE // 2 else -3.0
-        return (utterance(where, alone if len(where.bursts) == 1 else together),)
+        return [(utterance(where, alone if len(where.bursts) == 1 else together),)]
 
-    hearing = Hearing(recognise)
+    hearing = Hearing(attempts)
     counts = []
     now: list[Utterance] = []
     for one in segments:
         assert not hearing.is_known(one)
-        news = hearing.hear(one, np.zeros(one.end - one.start, np.float32))
+        before_it = list(now)
+        for news in hearing.hear(one, np.zeros(one.end - one.start, np.float32)):
+            assert all(gone in now for gone in news.instead_of)
+            now = [kept for kept in now if kept not in news.instead_of] + list(news.heard)
         assert hearing.is_known(one)
-        assert all(gone in now for gone in news.instead_of)
-        now = [kept for kept in now if kept not in news.instead_of] + list(news.heard)
-        counts.append((len(news.heard), len(news.instead_of)))
+        came, gone = set(now) - set(before_it), set(before_it) - set(now)
+        counts.append((len(came), len(gone)))
     for before, after in pairwise(sorted(now, key=lambda one: (one.channel, one.start))):
         assert before.channel != after.channel or before.end <= after.start
     return counts
@@ -80,3 +83,31 @@ def test_what_is_heard_again_replaces_what_was_heard(
     segments: list[Segment], together: float, expected: list[tuple[int, int]]
 ) -> None:
     assert run(*segments, together=together) == expected
+
+
+def test_better_attempts_replace_the_first() -> None:
+    """The quick search is told at once; the same again is not told; then both halves as one."""
+    first, second = segment((1.0, 2.0)), segment((2.3, 2.6))
+    both = segment((1.0, 2.0), (2.3, 2.6))
+    tries = {
+        first: [-2.0, 3.0, 3.0],
+        second: [-2.0, -1.0],
+        both: [-4.0, 9.0],
+    }
+
+    def attempts(where: Segment, audio: Floats) -> Iterator[tuple[Utterance, ...]]:
+        found = next(evidence for one, evidence in tries.items() if one.bursts == where.bursts)
+        for evidence in found:
+            yield (utterance(where, evidence),)
+
+    hearing = Hearing(attempts)
+
+    def told(where: Segment) -> list[tuple[list[float], list[float]]]:
+        audio = np.zeros(where.end - where.start, np.float32)
+        return [
+            tuple([one.heard[0].evidence for one in side] for side in news)  # type: ignore[misc]
+            for news in hearing.hear(where, audio)
+        ]
+
+    assert told(first) == [([-2.0], []), ([3.0], [-2.0])]
+    assert told(second) == [([-2.0], []), ([-1.0], [-2.0]), ([9.0], [3.0, -1.0])]

@@ -6,7 +6,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
@@ -106,16 +106,16 @@ class Stalling:
     """Listens as another does, but stands still for a while at one segment."""
 
     def __init__(self, listener: Listener, at: int, seconds: float) -> None:
-        self._recognise = listener.recognise
+        self._attempts = listener.attempts
         self._at = at
         self._seconds = seconds
         self._count = 0
 
-    def __call__(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
+    def __call__(self, segment: Segment, audio: Floats) -> Iterable[tuple[Utterance, ...]]:
         self._count += 1
         if self._count == self._at:
             time.sleep(self._seconds)
-        return self._recognise(segment, audio)
+        return self._attempts(segment, audio)
 
 
 def test_a_listener_that_stalls_costs_no_audio_and_no_rows(
@@ -125,7 +125,7 @@ def test_a_listener_that_stalls_costs_no_audio_and_no_rows(
     monkeypatch.setattr(session, "BEHIND_S", 8.0)
     listener = listener_of(heard)
     straight = record(listener, tmp_path / "straight")
-    stalled = replace(listener, recognise=Stalling(listener, 10, 4.0))
+    stalled = replace(listener, attempts=Stalling(listener, 10, 4.0))
     source = Rehearsal(open_recording([AUDIO]), 8.0)
     result = record_run(stalled, source, tmp_path / "run", shown(), threading.Event())
     assert result.seconds == straight.seconds

@@ -46,8 +46,8 @@ def showing(shown: Shown) -> Iterator[Shown]:
     yield shown
 
 
-def operators_words(segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
-    return (said(segment.bursts[0].start / RATE, "hatch shut", 9.0, channel=segment.channel),)
+def operators_words(segment: Segment, audio: Floats) -> list[tuple[Utterance, ...]]:
+    return [(said(segment.bursts[0].start / RATE, "hatch shut", 9.0, channel=segment.channel),)]
 
 
 def test_a_channel_at_fault_is_told_on_the_screen_in_lines_and_in_the_log(tmp_path: Path) -> None:

@@ -226,6 +226,22 @@ def test_silence_and_hiss_are_no_phrase(recogniser: Recogniser, level: float) ->
         assert all(one.evidence < 0 for one in utterance.heard)
 
 
+def test_unclear_speech_is_told_before_the_long_search(recogniser: Recogniser) -> None:
+    hiss = np.random.default_rng(2).standard_normal(24_000).astype(np.float32) * 0.01
+    segment = Segment(0, 0, 24_000, (Burst(1600, 22_400),))
+    quick, long = recogniser.attempts(segment, hiss)
+    assert long == recogniser.utterances(segment, hiss)
+    assert {one.text for one in quick} == {one.text for one in long}
+    assert quick[0].heard[0].evidence <= long[0].heard[0].evidence < 0
+
+
+def test_clear_speech_is_told_once(
+    recogniser: Recogniser, demo: Callable[[float, float], Floats]
+) -> None:
+    segment = Segment(0, 0, round(1.45 * RATE), (Burst(1600, round(1.35 * RATE)),))
+    assert len(list(recogniser.attempts(segment, demo(2.52, 3.97)))) == 1
+
+
 WHOLE = Segment(0, 14_400, 49_600, (Burst(16_000, 32_000), Burst(35_000, 48_000)))
 
 

@@ -17,6 +17,7 @@ import soundfile
 from numpy.typing import NDArray
 
 from voxlog.audio import RATE
+from voxlog.disk import sync_directory
 from voxlog.errors import InputError
 
 __all__ = ["AudioStore", "StoredChannel"]
@@ -99,7 +100,10 @@ class AudioStore:
 
     def _close(self) -> tuple[StoredChannel, ...]:
         kept = tuple(writer.close() for writer in self._writers)
-        _sync_folder(self._folder)
+        try:
+            sync_directory(self._folder)
+        except OSError as error:
+            raise _cannot_write(self._folder, error) from error
         return kept
 
     def _remove(self) -> None:
@@ -195,17 +199,6 @@ class _Sink:
             os.fsync(self._file.fileno())
         finally:
             self._file.close()
-
-
-def _sync_folder(folder: Path) -> None:
-    """So that the new names, too, outlive a power cut."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    except OSError as error:
-        raise _cannot_write(folder, error) from error
-    finally:
-        os.close(handle)
 
 
 def _cannot_write(path: Path, error: OSError) -> InputError:

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from voxlog.audio.store import StoredChannel
 from voxlog.capture.au import read_header, read_samples
-from voxlog.capture.journal import channel_files, sync_folder
+from voxlog.capture.journal import channel_files
+from voxlog.disk import sync_directory
 from voxlog.errors import InputError
 
 __all__ = ["finish"]
@@ -58,7 +59,7 @@ def _finish_channel(path: Path, samples: int) -> StoredChannel:
             _encode(path, flac, samples)
             _prove(path, flac, samples)
             path.unlink()
-            sync_folder(path.parent)
+            sync_directory(path.parent)
         with flac.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
     except OSError as error:
@@ -82,7 +83,7 @@ def _encode(path: Path, flac: Path, samples: int) -> None:
     with part.open("rb+") as whole:
         os.fsync(whole.fileno())
     part.rename(flac)
-    sync_folder(flac.parent)
+    sync_directory(flac.parent)
 
 
 def _prove(path: Path, flac: Path, samples: int) -> None:

@@ -5,7 +5,6 @@ every quarter of a second to have it for good, because a slow disk must not hold
 what is written outlives the program, what is synchronised outlives a power cut.
 """
 
-import os
 import threading
 import time
 from collections import deque
@@ -20,9 +19,10 @@ from numpy.typing import NDArray
 
 from voxlog.capture.au import AuFile, read_header, read_samples
 from voxlog.capture.block import Block
+from voxlog.disk import sync_directory
 from voxlog.errors import InputError
 
-__all__ = ["Journal", "JournalNews", "Recovered", "channel_files", "recover", "sync_folder"]
+__all__ = ["Journal", "JournalNews", "Recovered", "channel_files", "recover"]
 
 HELD_BYTES = 64 * 1024 * 1024
 """Audio kept in memory while the disk takes none: nearly nine minutes of four channels."""
@@ -287,15 +287,6 @@ def channel_files(folder: Path, *suffixes: str) -> tuple[Path, ...]:
         found.append(path)
 
 
-def sync_folder(folder: Path) -> None:
-    """So that names, too, outlive a power cut. OSError is let through."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
 def _open_files(folder: Path, channels: int, rate: int, *, goes_on: bool) -> list[AuFile]:
     paths = [folder / f"channel-{number}.au" for number in range(1, channels + 1)]
     files: list[AuFile] = []
@@ -308,7 +299,7 @@ def _open_files(folder: Path, channels: int, rate: int, *, goes_on: bool) -> lis
             if is_there and read_header(path).rate != rate:
                 raise InputError(f"{path}: not {rate} samples a second; use the device of before")
             files.append(AuFile(path, rate, goes_on=is_there))
-        sync_folder(folder)
+        sync_directory(folder)
     except OSError as error:
         for file in files:
             file.close()

@@ -51,8 +51,7 @@ class LiveFollower:
     next new row. These three are given for a run that is taken up again: pushing all that was
     heard before at once then gives what its log lacks.
     events: all that the follower makes of the run so far, also what is held back; what a display
-    shows; on the log's grid of samples. asked: the questions first understood by the last push,
-    to be answered now; a bare call-word is none.
+    shows; on the log's grid of samples.
     """
 
     sheet: Sheet
@@ -62,7 +61,6 @@ class LiveFollower:
     first: dict[int, Event] = field(default_factory=dict)
     next_number: int = 1
     events: list[Event] = field(default_factory=list, init=False)
-    asked: list[Query] = field(default_factory=list, init=False)
     utterances: list[Utterance] = field(default_factory=list, init=False)
     _known: set[tuple[int, float, Act]] = field(default_factory=set, init=False)
     _only_at_end: int = field(default=0, init=False)
@@ -78,7 +76,6 @@ class LiveFollower:
         for one in heard:
             insort(self.utterances, one, key=lambda each: (each.start, each.channel))
         now = max((one.end for one in self.utterances), default=0.0)
-        self.asked = self._new_queries()
         # What lies at the end itself only says that the recording might have ended here.
         rows = [row for row in self._followed(now) if row.status != "skipped" or row.start < now]
         self.events = [rounded(row) for row in rows]
@@ -99,8 +96,12 @@ class LiveFollower:
         """How what was reported while the run went compares with the final pass; after finish."""
         return difference(self.first, self.rows, self._only_at_end)
 
-    def _new_queries(self) -> list[Query]:
-        """A mark counts once: its words may come later and change its row only."""
+    def take_questions(self) -> list[Query]:
+        """The questions understood since the last call, to be answered now.
+
+        A bare call-word is none. A mark counts once: its words may come later and change its row
+        only.
+        """
         found = {
             (one.channel, one.start, one.act): one
             for one in hear_queries(self.utterances, self.sheet, self.phrases)

@@ -1,11 +1,12 @@
 """Recognise speech while a run goes: each stretch at once, and again when more of it is known.
 
 A short answer is listened to as soon as it is over, although it may yet prove to be a part of a
-countdown; a phrase with a pause in it is heard in halves first. What was heard of the parts is then
-replaced. At the end of a run all is as it would be for a finished recording.
+countdown; a phrase with a pause in it is heard in halves first; and what a quick search makes of
+unclear speech is told before the long search. What was told before is then replaced. At the end of
+a run all is as it would be for a finished recording.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -15,9 +16,11 @@ from voxlog.audio.segment import Segment
 from voxlog.speech.rejoin import Listened, as_one
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["Hearing", "News"]
+__all__ = ["Attempts", "Hearing", "News"]
 
 Floats = NDArray[np.float32]
+Attempts = Callable[[Segment, Floats], Iterable[tuple[Utterance, ...]]]
+"""Turns a segment and its samples into utterances, better ones each time; the last ones hold."""
 
 KEPT = 8
 """Segments a channel that may still be replaced: a count, and what came before it."""
@@ -31,13 +34,10 @@ class News(NamedTuple):
 
 
 class Hearing:
-    """What was heard so far, channel by channel.
+    """What was heard so far, channel by channel."""
 
-    recognise: turns a segment and its samples into utterances.
-    """
-
-    def __init__(self, recognise: Callable[[Segment, Floats], tuple[Utterance, ...]]) -> None:
-        self._recognise = recognise
+    def __init__(self, attempts: Attempts) -> None:
+        self._attempts = attempts
         self._parts: dict[int, list[tuple[Segment, ...]]] = {}
         self._last: dict[int, list[Listened]] = {}
 
@@ -45,21 +45,32 @@ class Hearing:
         """Whether this very segment was listened to, alone or as part of another."""
         return any(segment in parts for parts in self._parts.get(segment.channel, ()))
 
-    def hear(self, segment: Segment, audio: Floats) -> News:
-        """Listen to a segment that is not known; segments of a channel come in their order."""
+    def hear(self, segment: Segment, audio: Floats) -> Iterator[News]:
+        """Listen to a segment that is not known; segments of a channel come in their order.
+
+        The first news come as soon as there are any; what they tell, later ones may replace.
+        """
         last = self._last.setdefault(segment.channel, [])
         parts = self._parts.setdefault(segment.channel, [])
-        replaced = self._drop_parts(segment, last, parts)
-        one = Listened(segment, audio, self._recognise(segment, audio))
+        told = self._drop_parts(segment, last, parts)
+        heard: tuple[Utterance, ...] = ()
+        for heard in self._attempts(segment, audio):
+            if heard != told:
+                yield News(heard, told)
+            told = heard
+        one = Listened(segment, audio, heard)
         of_one: tuple[Segment, ...] = (segment,)
-        both = as_one(last[-1], one, self._recognise) if last else None
+        both = as_one(last[-1], one, self._again) if last else None
         if both is not None:
-            replaced += last.pop().utterances
+            yield News(both.utterances, last.pop().utterances + told)
             one, of_one = both, (*parts.pop(), segment)
         last.append(one)
         parts.append(of_one)
         del last[:-KEPT], parts[:-KEPT]
-        return News(one.utterances, replaced)
+
+    def _again(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
+        *_, heard = self._attempts(segment, audio)
+        return heard
 
     def _drop_parts(
         self, segment: Segment, last: list[Listened], parts: list[tuple[Segment, ...]]

@@ -3,15 +3,22 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
+from voxlog.audio.segment import Segment
+from voxlog.live.hearing import Attempts
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.model import Sheet
 from voxlog.sheet.phrases import Phrase, sheet_phrases
-from voxlog.speech.listen import Recognise
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.model_files import ModelFiles, find_model
 from voxlog.speech.recognise import Recogniser
+from voxlog.speech.utterance import Utterance
 
 __all__ = ["Listener"]
+
+Floats = NDArray[np.float32]
 
 LIVE_THREADS = 2
 
@@ -24,7 +31,7 @@ class Listener:
     sheet: Sheet
     phrases: tuple[Phrase, ...]
     model: ModelFiles
-    recognise: Recognise
+    attempts: Attempts
 
     @classmethod
     def load(cls, sheet: Path, model: str, cache: Path) -> "Listener":
@@ -32,5 +39,10 @@ class Listener:
         loaded = load_sheet(sheet)
         phrases = sheet_phrases(loaded)
         speech = SpeechModel(find_model(model, cache), LIVE_THREADS)
-        recognise = Recogniser(speech, phrases, cache).utterances
-        return cls(sheet.read_bytes(), loaded, phrases, speech.files, recognise)
+        recogniser = Recogniser(speech, phrases, cache)
+        return cls(sheet.read_bytes(), loaded, phrases, speech.files, recogniser.attempts)
+
+    def recognise(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
+        """What was said in a segment, after all attempts."""
+        *_, heard = self.attempts(segment, audio)
+        return heard

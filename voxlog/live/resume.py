@@ -147,6 +147,7 @@ def take_up(
         heard = _heard_before(broken, listener, _spoken(run), progress)
         follower = _follower_of(run, listener, begun)
         recorder.log.append(*map(change_record, follower.push(*heard)))
+        follower.take_questions()  # they were answered, or nobody waits for it any more
     except BaseException:
         recorder.end()
         raise

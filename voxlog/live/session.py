@@ -12,7 +12,8 @@ comes back to what it passed over when there is time, at the end at the latest.
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -29,13 +30,12 @@ from voxlog.live.follower import LiveFollower
 from voxlog.live.gate import Advice, Gatekeeper, still_open
 from voxlog.live.glance import run_state
 from voxlog.live.heard import HeardFile
-from voxlog.live.hearing import Hearing, News
+from voxlog.live.hearing import Attempts, Hearing, News
 from voxlog.live.intake import Intake
 from voxlog.live.patch import said_by
 from voxlog.live.provisional import Added, Change, Corrected
 from voxlog.live.state import ChannelState, RunState
 from voxlog.log.live_log import LiveLog, advice_record, note_record, row_record, spoken_record
-from voxlog.speech.utterance import Utterance
 from voxlog.voice.own_voice import is_own_voice
 from voxlog.voice.voice import Spoken, Voice
 
@@ -53,10 +53,15 @@ LATENCIES_KEPT = 10_000
 
 
 class Latency(NamedTuple):
-    """Seconds of voice in a segment, and seconds from its end until its rows were in the log."""
+    """Of a stretch of speech: how long a row takes after it.
+
+    voiced: seconds of voice in it. seconds: from its end until the first rows of it were in the
+    log. settled: until the last search of it was over.
+    """
 
     voiced: float
     seconds: float
+    settled: float
 
 
 class Session:
@@ -64,7 +69,7 @@ class Session:
 
     Args:
         follower: with the rows of before, for a run that is taken up again.
-        recognise: turns a segment and its samples into utterances.
+        attempts: turn a segment and its samples into utterances, better ones each time.
         intake: started.
         log: of the run.
         heard: where what is heard is taken down for whoever takes the run up again.
@@ -73,19 +78,19 @@ class Session:
     def __init__(
         self,
         follower: LiveFollower,
-        recognise: Callable[[Segment, Floats], tuple[Utterance, ...]],
+        attempts: Attempts,
         intake: Intake,
         log: LiveLog,
         heard: HeardFile,
     ) -> None:
         self.latencies: deque[Latency] = deque(maxlen=LATENCIES_KEPT)
         self._follower = follower
-        self._recognise = recognise
+        self._attempts = attempts
         self._intake = intake
         self._log = log
         self._heard = heard
         self._voice: Voice | None = None
-        self._hearing = Hearing(self._recognise)
+        self._hearing = Hearing(attempts)
         self._gates = Gatekeeper(follower.sheet, follower.events)
         self._advice: Advice | None = None
         self._answer = ""
@@ -159,19 +164,26 @@ class Session:
         """The ear's thread: until the intake is over and everything was listened to."""
         with threadpool_limits(1):
             while (samples := self._intake.take(TAKE_S)) is not None:
-                try:
+                with self._complaining():
                     self._take(samples)
-                except Exception as error:  # noqa: BLE001 - the recording must go on whatever fails here
-                    self._complain(error)
-            if self._segmenter is not None:
-                for segment, audio in self._segmenter.finish():
-                    self._hear_once(segment, audio)
-            while self._passed_over:
-                self._catch_up()
+            with self._complaining():
+                self._hear_the_rest()
 
-    def _complain(self, error: Exception) -> None:
-        text = f"a stretch of speech was not listened to: {type(error).__name__}: {error}"
-        self._log.append(note_record("warning", self._now(), text))
+    def _hear_the_rest(self) -> None:
+        if self._segmenter is not None:
+            for segment, audio in self._segmenter.finish():
+                self._hear_once(segment, audio)
+        while self._passed_over:
+            self._catch_up()
+
+    @contextmanager
+    def _complaining(self) -> Iterator[None]:
+        """The recording goes on whatever fails in here."""
+        try:
+            yield
+        except Exception as error:  # noqa: BLE001
+            text = f"a stretch of speech was not listened to: {type(error).__name__}: {error}"
+            self._log.append(note_record("warning", self._now(), text))
 
     def _take(self, samples: Floats) -> None:
         if self._segmenter is None:
@@ -223,11 +235,16 @@ class Session:
             self._passed_over.append((segment, audio))
             self._heard.passed_over(segment)
         else:
-            self._tell(segment, self._hearing.hear(segment, audio))
+            try:
+                self._tell_all(segment, self._hearing.hear(segment, audio))
+            except Exception:
+                self._passed.add(segment)  # to fail once is enough
+                raise
 
     def _catch_up(self) -> None:
         segment, audio = self._passed_over.popleft()
-        self._tell(segment, News(self._recognise(segment, audio)))
+        *_, heard = self._attempts(segment, audio)
+        self._tell_all(segment, [News(heard)])
 
     def _is_ours(self, segment: Segment) -> bool:
         """Whether it is the tool's own voice; nobody is taken for it while it says nothing."""
@@ -242,10 +259,17 @@ class Session:
         ]
         return is_own_voice(segment, spans)
 
-    def _tell(self, segment: Segment, news: News) -> None:
-        """What was heard, to the follower; what comes of it, to log, voice and display."""
-        self._report(self._follower.push(*news.heard, instead_of=news.instead_of))
-        self._heard.heard(segment, news)
+    def _tell_all(self, segment: Segment, news: Iterable[News]) -> None:
+        """What was heard, to the follower; what comes of it, to log, voice and display.
+
+        Nothing is said aloud before the last word on a stretch of speech is heard.
+        """
+        told_ns = 0
+        for one in news:
+            self._report(self._follower.push(*one.heard, instead_of=one.instead_of))
+            told_ns = told_ns or time.monotonic_ns()
+            self._heard.heard(segment, one)
+        settled_ns = time.monotonic_ns()
         for advice in self._gates.advise(self._follower.events):
             self._advice = advice
             numbers = [item.number for item in advice.open]
@@ -256,7 +280,8 @@ class Session:
         self._watch_the_patch()
         voiced = sum(end - start for start, end in segment.bursts) / RATE
         end_ns = self._intake.monotonic_ns_at(segment.bursts[-1][1] / RATE)
-        self.latencies.append(Latency(voiced, (time.monotonic_ns() - end_ns) / 1e9))
+        seconds, settled = ((ns - end_ns) / 1e9 for ns in (told_ns or settled_ns, settled_ns))
+        self.latencies.append(Latency(voiced, seconds, settled))
 
     def _watch_the_patch(self) -> None:
         """Say, once, which channels carry another position's voice."""
@@ -269,7 +294,7 @@ class Session:
         self._swapped = found
 
     def _answer_questions(self) -> None:
-        for query in self._follower.asked:
+        for query in self._follower.take_questions():
             text = answer(query, self._follower.sheet, self._follower.events, self._heard_s)
             if text:
                 self._answer = text

@@ -4,6 +4,7 @@ import os
 from pathlib import Path
 from typing import Any
 
+from voxlog.disk import sync_directory
 from voxlog.log.digest import bytes_sha256
 
 __all__ = ["keep_tail", "replace_through", "sync_directory", "write_all"]
@@ -25,15 +26,6 @@ def replace_through(path: Path, data: bytes) -> None:
         file.flush()
         os.fsync(file.fileno())
     os.replace(draft, path)  # noqa: PTH105  # stands beside os.fsync
-
-
-def sync_directory(path: Path) -> None:
-    """Make names given and taken in a folder outlast a power cut."""
-    descriptor = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
 
 
 def keep_tail(path: Path, tail: bytes) -> dict[str, Any]:

@@ -6,7 +6,7 @@ phrases are scored against the audio; both then compete for the same stretch of 
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -97,12 +97,22 @@ class Recogniser:
 
         audio: the segment's 16 kHz samples, with whatever padding the segmenter left around it.
         """
-        text, readings = self.read(segment, audio)
-        best = max(readings, key=lambda reading: reading.evidence)
-        return self._parted(segment, audio, best) or tuple(
-            self._utterance(segment, text, readings, best, part)
-            for part in range(len(best.endings))
-        )
+        *_, found = self.attempts(segment, audio)
+        return found
+
+    def attempts(self, segment: Segment, audio: Floats) -> Iterator[tuple[Utterance, ...]]:
+        """The same as soon as there is anything to say, and again after each longer search.
+
+        The last attempt is what `utterances` gives.
+        """
+        for text, readings in self._readings(segment, audio):
+            best = max(readings, key=lambda reading: reading.evidence)
+            yield tuple(
+                self._utterance(segment, text, readings, best, part)
+                for part in range(len(best.endings))
+            )
+        if parted := self._parted(segment, audio, best):
+            yield parted
 
     def _parted(self, segment: Segment, audio: Floats, whole: Reading) -> tuple[Utterance, ...]:
         """The two sides of a segment's widest pause by themselves, if that accounts for more.
@@ -136,6 +146,11 @@ class Recogniser:
 
     def read(self, segment: Segment, audio: Floats) -> tuple[str, list[Reading]]:
         """The free text of a segment, and every way in which it was tried to be read."""
+        *_, found = self._readings(segment, audio)
+        return found
+
+    def _readings(self, segment: Segment, audio: Floats) -> Iterator[tuple[str, list[Reading]]]:
+        """What `read` gives; before it, for unclear speech, what a quick search finds."""
         encoded = self._model.encode(audio)
         memory = self._model.listen(encoded)
         decoding = self._model.decoding(memory)
@@ -146,9 +161,10 @@ class Recogniser:
         search = Search(decoding, self._vocabulary, self._prior)
         readings = self._singles(search, following, heard, NARROW)
         if max(reading.evidence for reading in readings) < UNCLEAR:
-            readings += self._singles(search, following, heard, WIDE)
+            yield text, readings
+            readings = readings + self._singles(search, following, heard, WIDE)
         readings += self._longer(search, readings, heard, PHRASES_IN_A_BREATH - 1)
-        return text, readings
+        yield text, readings
 
     def _singles(
         self, search: Search, following: Floats, heard: _Listening, beam: Beam

@@ -16,7 +16,7 @@ from voxlog.audio import RATE
 from voxlog.audio.segment import Segment
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["LONGEST_PAUSE", "Listened", "as_one", "rejoined"]
+__all__ = ["LONGEST_PAUSE", "Listened", "as_one", "may_be_one", "rejoined"]
 
 Floats = NDArray[np.float32]
 
@@ -77,7 +77,7 @@ def as_one(
 
     What is only one of the two phrases again, stretched over both, leaves the other unexplained.
     """
-    if not _may_be_one(before, after):
+    if not may_be_one(before, after):
         return None
     segment = Segment(
         before.segment.channel,
@@ -91,7 +91,8 @@ def as_one(
     return both if is_new and both.evidence > before.evidence + after.evidence else None
 
 
-def _may_be_one(before: Listened, after: Listened) -> bool:
+def may_be_one(before: Listened, after: Listened) -> bool:
+    """Whether two neighbours on a channel are to be heard again as one."""
     pause = after.segment.bursts[0][0] - before.segment.bursts[-1][1]
     length = after.segment.end - before.segment.start
     without_meaning = min(before.evidence, after.evidence) < UNEXPLAINED
