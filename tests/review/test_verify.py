@@ -74,6 +74,7 @@ def test_a_signed_run_is_whole(signed_runs: dict[str, Path], kind: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("name", FILES)
+@settings(max_examples=40)
 @given(data=st.data())
 def test_any_byte_that_is_changed(
     signed_runs: dict[str, Path], kind: str, name: str, data: st.DataObject

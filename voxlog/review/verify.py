@@ -49,7 +49,7 @@ def check_folder(folder: Path, known: KnownKeys | None = None) -> Checked:
     """
     report = log_verify.verify(folder)
     try:
-        kept = read_kept(folder, read_log_end(folder))
+        kept = read_kept(folder, read_log_end(folder), is_thorough=True)
     except InputError:
         if not report.problems:
             raise
