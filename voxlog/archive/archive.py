@@ -88,6 +88,7 @@ def log_archive(
         plan = _plan(request, recorded, ledger)
         to_do = [job for job in plan.jobs if not _is_there(job.place)]
         not_logged = _do(to_do, run, ledger, progress)
+        shutil.rmtree(request.out / "scratch", ignore_errors=True)
         rows, not_whole = _rows(request.out / "runs", ledger)
         write_table(request.out / "events", rows)
     return ArchiveResult(

@@ -15,6 +15,9 @@ from voxlog.errors import InputError
 
 __all__ = ["run_on_cluster"]
 
+TIMEOUT = "15s"
+"""How long a scheduler may take to answer."""
+
 
 def run_on_cluster(jobs: Sequence[Job], scheduler: str) -> Iterator[Done]:
     """Do all jobs; each as it ends, in no order.
@@ -29,7 +32,7 @@ def run_on_cluster(jobs: Sequence[Job], scheduler: str) -> Iterator[Done]:
             client.submit(log_one, job, key=f"voxlog-{job.key}-{run}", pure=False): job
             for job in jobs
         }
-        for future in distributed.as_completed(list(futures)):
+        for future in distributed.as_completed(list(futures), loop=client.loop):
             yield _done(future, futures[future])
 
 
@@ -50,7 +53,7 @@ def _dask() -> Any:
 
 def _connect(distributed: Any, scheduler: str) -> Any:
     try:
-        return distributed.Client(scheduler, timeout="15s", set_as_default=False)
+        return distributed.Client(scheduler, timeout=TIMEOUT, set_as_default=False)
     except (OSError, TimeoutError, ValueError, TypeError) as error:
         raise InputError(
             f"--scheduler {scheduler}: no Dask scheduler answers there ({error}); give its address"
