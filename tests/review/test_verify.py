@@ -12,6 +12,9 @@ from hypothesis import strategies as st
 
 from voxlog.errors import InputError
 from voxlog.log.chain import split_lines
+from voxlog.log.folder import CHAINED, RunFacts, header_of
+from voxlog.log.live_folder import finish_folder
+from voxlog.log.live_log import LiveLog
 from voxlog.review.decision import Decision
 from voxlog.review.review_log import append_decision
 from voxlog.review.verify import check_folder
@@ -192,3 +195,21 @@ def test_a_line_that_was_set_aside_is_vouched_for(
     check_named(run, "review.torn-1", b'{"at":"2025')
     (run / "review.torn-1").unlink()
     assert check_folder(run).problems == ("review.torn-1: missing",)
+
+
+def test_a_torn_line_of_a_live_log_is_vouched_for(tmp_path: Path) -> None:
+    """The log of a run that was broken off in the middle of a line, and resumed."""
+    partial = tmp_path / "run.partial"
+    partial.mkdir()
+    facts = RunFacts("tiny", "Tiny", b"x: 1\n", "tiny.en", "1a" * 32, (), {"voxlog": "1"})
+    LiveLog.create(partial / CHAINED, header_of(facts)).close()
+    with (partial / CHAINED).open("ab") as file:
+        file.write(b'{"record":"row')
+    log, _ = LiveLog.take_up(partial / CHAINED, {}, 0)
+    run = tmp_path / "run"
+    finish_folder(run, log, facts, [], [])
+    assert check_folder(run).problems == ()
+    (run / "events.torn-1").write_bytes(b'{"record":"raw')
+    assert check_folder(run).problems == ("events.torn-1: changed since it was set aside",)
+    (run / "events.torn-1").unlink()
+    assert check_folder(run).problems == ("events.torn-1: missing",)

@@ -9,7 +9,9 @@ from pathlib import Path
 
 from voxlog.errors import InputError
 from voxlog.log import verify as log_verify
+from voxlog.log.chain import open_line, split_lines
 from voxlog.log.digest import file_sha256
+from voxlog.log.folder import CHAINED
 from voxlog.review.key import KnownKeys, fingerprint
 from voxlog.review.review_log import read_kept, read_log_end
 from voxlog.review.run_digests import RunDigests, read_run_digests
@@ -57,11 +59,13 @@ def check_folder(folder: Path, known: KnownKeys | None = None) -> Checked:
         return Checked(report, report.problems, told if (folder / REVIEW).exists() else ())
     try:
         signed = list(_check_signatures(folder, kept, known))
+        copies = list(_check_copies(folder, kept))
     except OSError as error:
         raise InputError(f"{error.filename}: cannot be read ({error.strerror})") from error
     problems = (
         *report.problems,
-        *([kept.problem] if kept.problem else _check_tail(folder, kept)),
+        *([kept.problem] if kept.problem else _check_tail(kept)),
+        *copies,
         *(_lost_audio(report) if kept.review.signatures else ()),
         *(each.problem for each in signed if each.problem),
     )
@@ -75,17 +79,27 @@ def check_folder(folder: Path, known: KnownKeys | None = None) -> Checked:
     )
 
 
-def _check_tail(folder: Path, kept: Kept) -> Iterator[str]:
-    """A line that is cut off, and the copies of earlier ones."""
+def _check_tail(kept: Kept) -> Iterator[str]:
     if kept.tail:
         line = kept.link.n + 1
         yield f"{REVIEW} line {line}: torn: it stops short; the next decision sets it aside"
-    for name, sha256 in kept.torn:
+
+
+def _check_copies(folder: Path, kept: Kept) -> Iterator[str]:
+    """Files that a torn line of the log or the review was copied to, with the digests they had."""
+    for name, sha256 in (*_torn_in_log(folder), *kept.torn):
         path = folder / Path(name).name
         if not path.is_file():
             yield f"{name}: missing"
         elif file_sha256(path) != sha256:
             yield f"{name}: changed since it was set aside"
+
+
+def _torn_in_log(folder: Path) -> Iterator[tuple[str, str]]:
+    for line in split_lines((folder / CHAINED).read_bytes()):
+        record = (open_line(line) or {}) if b'"torn":' in line else {}
+        if "torn" in record:
+            yield str(record["torn"]), str(record.get("torn_sha256"))
 
 
 def _lost_audio(report: log_verify.Report) -> Iterator[str]:
