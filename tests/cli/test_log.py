@@ -23,10 +23,11 @@ def test_summary_goes_to_stdout_and_nothing_to_stderr(
     code, text, err = voxlog("log", recording, "--sheet", sheet, "--out", out)
     assert (code, err) == (0, "")
     assert text.startswith("Two checks\n")
-    assert text.endswith(f"Run folder: {out}\n")
+    assert text.endswith(f"Run folder: {out}\nDebrief: {out / 'debrief.html'}\n")
     assert "not a medical device" in " ".join(text.split())
     assert {path.name for path in out.iterdir()} == {
-        *("audio", "events.csv", "events.jsonl", "run.json", "sheet.yaml", "utterances.jsonl")
+        *("audio", "events.csv", "events.jsonl", "run.json", "sheet.yaml", "utterances.jsonl"),
+        "debrief.html",
     }
     assert [row["item"] for row in rows_of(out) if row["kind"] == "item"] == ["1", "2"]
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from tests.debrief.made import EVENTS, SHEET, a_run, decided
+from tests.debrief.made import EVENTS, SHEET, START, a_run, decided
 from tests.debrief.pages import Page
 from tests.debrief.test_altitude import WITHOUT_LEVELS
 from voxlog.debrief.findings import findings_of_run
@@ -15,6 +15,7 @@ from voxlog.debrief.page import render_page
 from voxlog.debrief.run import Run
 from voxlog.debrief.sound import Sound
 from voxlog.follow.event import Event
+from voxlog.review.signature import Signature, Statement
 
 EVIL = "</style></title><script>alert(1)</script><img src=x onerror=alert(1)>&\"'"
 CLIP = "data:audio/ogg;base64,T2dnUw=="
@@ -179,11 +180,32 @@ def test_what_a_reader_looks_for(name: str, said: list[str]) -> None:
         assert text in words, text
 
 
-def test_what_is_signed_and_reopened_is_said() -> None:
-    assert (
-        "every finding decided, not signed"
-        in page(a_run(decisions=[decided(row, "stands") for row in (2, 3, 5, 12, 14)])).words
+def test_a_review_that_is_done_and_not_signed_says_so() -> None:
+    run = a_run(decisions=[decided(row, "stands") for row in (2, 3, 5, 12, 14)])
+    assert "every finding decided, not signed" in page(run).words
+
+
+@pytest.mark.parametrize("is_signed", [True, False])
+def test_signatures_are_named_and_not_vouched_for(is_signed: bool) -> None:
+    statement = Statement(
+        signer="C-12",
+        at=START,
+        meaning="approval",
+        section=1,
+        key="0a" * 32,
+        log="0b" * 32,
+        review_n=3,
+        review_digest="0c" * 32,
+        sheet="0d" * 32,
+        audio=(),
+        to_decide=5,
+        undecided=0,
     )
+    signatures = (Signature(statement, "0e" * 64),)
+    words = page(replace(a_run(), signatures=signatures, is_signed=is_signed)).words
+    assert "signed by C-12, 2026-11-25 09:30 UTC (approval)" in words
+    assert "voxlog verify checks it" in words
+    assert ("reopened since" in words) != is_signed
 
 
 def test_the_same_run_gives_the_same_bytes() -> None:
