@@ -89,7 +89,7 @@ def test_figures_have_a_caption_and_stand_beside_a_table(page: str) -> None:
 
 
 def test_what_was_planted_is_said_at_the_top(page: str) -> None:
-    top = text_of(page.split('id="rates"')[0])
+    top = text_of(page.split('id="rates"', maxsplit=1)[0])
     for planted in ("heron, item 12", "items 40 and 41 go wrong together", "item 17 falls by"):
         assert planted in top
 
@@ -112,9 +112,9 @@ def test_unreviewed_runs_are_announced_loudly() -> None:
 
 
 def test_a_floor_of_the_site_is_called_its_own() -> None:
-    assert "voxlog’s choice and has no published source" in render_page(small({}))
+    assert "choice and has no published source" in render_page(small({}))
     own = render_page(small({}, floor_s=0.5))
-    assert "under 0.5 s" in own and "site’s own" in own
+    assert "under 0.5 s" in own and "choice and has no" not in own
 
 
 def test_no_count_under_the_least_is_on_the_page() -> None:

@@ -3,12 +3,13 @@
 import argparse
 import sys
 
-from tests.bench import accuracy, fit, human_speech, live, reliability, speed
+from tests.bench import accuracy, audit, fit, human_speech, live, reliability, speed
 from voxlog.errors import InputError
 
 _SUBCOMMANDS = {
     "accuracy": (accuracy, "how right the log is, at four levels of noise, beside the targets"),
     "speed": (speed, "time and memory of a 20-minute run, and of the follower alone"),
+    "audit": (audit, "time and memory of an audit of 10,000 made-up runs"),
     "live": (live, "how soon rows are in the log of a running run; with --soak, two hours"),
     "fit": (fit, "the weights of evidence, set on voices and scenarios kept for that"),
     "human-speech": (human_speech, "real human speech: word errors and choice of phrase"),

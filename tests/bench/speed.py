@@ -39,11 +39,14 @@ RATE = 16_000
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A program that ended. seconds: by the wall. peak_mb: resident memory. load: at its start."""
+    """A program that ended. seconds: by the wall. peak_mb: resident memory. load: at its start.
+    processor_seconds: of all its threads.
+    """
 
     seconds: float
     peak_mb: float
     load: float
+    processor_seconds: float
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -82,7 +85,7 @@ def run_measured(command: Sequence[str], cache: Path) -> Measured:
             words.seek(0)
             last = words.read().decode(errors="replace").strip().splitlines()[-1:]
             raise InputError(f"{' '.join(command)}: exit {program.returncode}; {''.join(last)}")
-    return Measured(seconds, usage.ru_maxrss / 1024, load)
+    return Measured(seconds, usage.ru_maxrss / 1024, load, usage.ru_utime + usage.ru_stime)
 
 
 def _programs_table(run: BenchRun, folder: Path, *, baseline: bool) -> Table:
