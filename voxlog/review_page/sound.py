@@ -113,10 +113,13 @@ class RunSound:
         except OSError as error:
             fault = f"{tempfile.gettempdir()}: no room for the sound ({error.strerror})"
             self.faults = tuple(dict.fromkeys((*self.faults, fault)))
-        loudest = self._loudest[channel]
-        buckets = (at + np.arange(len(block))) // PEAK_SAMPLES
-        level = np.minimum(np.abs(block.astype(np.int32)), 32767).astype(np.int16)
-        np.maximum.at(loudest, buckets, level)
+        if len(block):
+            # The first stretch may have begun in the block before.
+            edges = np.unique(np.append(0, np.arange(-at % PEAK_SAMPLES, len(block), PEAK_SAMPLES)))
+            level = np.maximum.reduceat(np.abs(np.maximum(block, -32767)), edges)
+            stretches = (at + edges) // PEAK_SAMPLES
+            loudest = self._loudest[channel]
+            loudest[stretches] = np.maximum(loudest[stretches], level)
         return len(block)
 
     def _tell(self, ready: int) -> None:

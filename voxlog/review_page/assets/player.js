@@ -20,6 +20,10 @@ export class Player {
     this.row = null;
     this.audio.addEventListener("play", () => this.changed());
     this.audio.addEventListener("pause", () => this.changed());
+    for (const name of ["waiting", "playing"]) {
+      this.audio.addEventListener(name, () => this.changed(name === "waiting"));
+    }
+    this.audio.addEventListener("loadedmetadata", () => this.reach());
     this.audio.addEventListener("seeked", () => this.tell());
     this.audio.addEventListener("error", () => say("This sound cannot be played."));
     this.chooseChannels();
@@ -105,21 +109,20 @@ export class Player {
     if (!this.run.has_sound) return;
     this.offset = offset;
     this.wanted = offset + from;
-    const arrive = () => {
-      if (this.source !== source) return;
-      this.audio.currentTime = from;
-      this.wanted = undefined;
-      this.tell();
-    };
-    if (this.source === source) arrive();
-    else {
+    if (this.source !== source) {
       this.source = source;
       this.audio.src = source;
-      this.audio.addEventListener("loadedmetadata", arrive, { once: true });
-    }
+    } else if (this.audio.readyState > 0) this.reach();
     this.audio.playbackRate = this.rate;
     if (isPlaying) this.audio.play().catch(() => {});
     else this.audio.pause();
+    this.tell();
+  }
+
+  reach() {
+    if (this.wanted === undefined) return;
+    this.audio.currentTime = this.wanted - this.offset;
+    this.wanted = undefined;
     this.tell();
   }
 
@@ -130,17 +133,18 @@ export class Player {
     say(this.rate === 1 ? "Usual speed" : "Slower");
   }
 
-  changed() {
+  changed(isWaiting = false) {
     const sounds = this.isPlaying;
-    byId("play-text").textContent = sounds ? "Stop" : "Play";
+    byId("play-text").textContent = sounds ? (isWaiting ? "Loading" : "Stop") : "Play";
     byId("run-play-text").textContent = sounds ? "Stop" : "Play on";
     this.tell();
-    if (sounds) requestAnimationFrame(() => this.run_on());
+    cancelAnimationFrame(this.frame);
+    if (sounds) this.frame = requestAnimationFrame(() => this.keepTelling());
   }
 
-  run_on() {
+  keepTelling() {
     this.tell();
-    if (this.isPlaying) requestAnimationFrame(() => this.run_on());
+    if (this.isPlaying) this.frame = requestAnimationFrame(() => this.keepTelling());
   }
 
   tell() {
