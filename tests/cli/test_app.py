@@ -51,6 +51,7 @@ def test_help_loads_nothing_heavy() -> None:
     heavy = {"numpy", "faster_whisper", "ctranslate2", "onnxruntime", "av", "soundfile", "ruamel"}
     assert "typer" in loaded
     heavy |= {"sounddevice", "pandas", "scipy", "huggingface_hub", "cryptography"}
+    heavy |= {"starlette", "uvicorn", "jinja2", "asyncio"}
     assert not loaded & heavy
 
 
