@@ -62,9 +62,9 @@ ITEM = Event(1.0, 9.0, "item", item="1", status="confirmed")
         ([CHALLENGE, Said(2450, 3000, "value", "1")], 450),
         ([CHALLENGE, Said(2450, 3000, "affirm", "")], 450),
         ([CHALLENGE, Said(1900, 3000, "deny", "1")], -100),
-        # The last challenge and the last answer count.
+        # The last challenge before the first answer.
         ([CHALLENGE, Said(2500, 3500, "challenge", "1"), Said(4000, 5000, "confirm", "1")], 500),
-        ([CHALLENGE, Said(2450, 3000, "value", "1"), Said(4000, 5000, "value", "1")], 2000),
+        ([CHALLENGE, Said(2450, 3000, "value", "1"), Said(4000, 5000, "value", "1")], 450),
         # Talk, receipts and other items' words are no answer.
         ([CHALLENGE, Said(2100, 2200, "", ""), Said(2450, 3000, "confirm", "1")], 450),
         ([CHALLENGE, Said(2450, 3000, "receipt", "")], None),

@@ -94,20 +94,20 @@ def _within(event: Event, said: Sequence[Said], starts: Sequence[int]) -> Iterat
 
 
 def delay_ms(event: Event, said: Iterator[Said]) -> int | None:
-    """From the end of an item's last challenge to the start of the answer that counts, the last.
+    """From the end of the last challenge before an item's first answer to the start of that answer.
 
     Below 0 where the answer began before the challenge was over; None unless both were heard. said:
     the utterances of the row, in order of time.
     """
     if event.kind != "item" or event.status not in ("confirmed", "negative"):
         return None
-    asked = delay = None
+    asked = None
     for one in said:
         if one.act == "challenge" and one.step == event.item:
             asked = one.end_ms
         elif asked is not None and _may_answer(one, event.item):
-            delay = one.start_ms - asked
-    return delay
+            return one.start_ms - asked
+    return None
 
 
 def _may_answer(said: Said, item: str) -> bool:

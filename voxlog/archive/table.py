@@ -80,7 +80,12 @@ SCHEMA: tuple[Column, ...] = (
     Column("unit", "code", "as in events.csv"),
     Column("p", "number", "as in events.csv"),
     Column("note", "text", "as in events.csv"),
-    Column("delay_ms", "whole", "from the end of the challenge to the answer", "not both heard"),
+    Column(
+        "delay_ms",
+        "whole",
+        "from the end of the last challenge to the first answer",
+        "not both heard",
+    ),
     Column("limit_low", "number", "lower limit of the value on the run's sheet", "none there"),
     Column("limit_high", "number", "upper limit of the value on the run's sheet", "none there"),
 )
