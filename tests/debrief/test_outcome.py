@@ -1,4 +1,6 @@
-from tests.debrief.made import EVENTS, a_run, decided
+from dataclasses import replace
+
+from tests.debrief.made import EVENTS, SHEET, a_run, decided
 from voxlog.debrief.altitude import altitude_of
 from voxlog.debrief.findings import findings_of_run
 from voxlog.debrief.holds import holds_of
@@ -36,6 +38,14 @@ def test_after_a_review_the_lines_say_what_stands() -> None:
     )
     every = lines(a_run(decisions=[decided(row, "stands") for row in (*rows, 14)]))
     assert every[1] == "5 findings, all of them decided."
+
+
+def test_a_hyperbaric_run_has_a_deepest_level() -> None:
+    rows = [replace(row, unit="msw") if row.unit == "ft" else row for row in EVENTS]
+    assert (
+        "; deepest level called 10,000 msw at 00:30;"
+        in lines(a_run(rows, sheet=SHEET.replace("unit: ft", "unit: msw")))[2]
+    )
 
 
 def test_the_last_row_of_an_item_counts() -> None:

@@ -1,6 +1,8 @@
+from dataclasses import replace
+
 import pytest
 
-from tests.debrief.made import EVENTS, a_run, decided
+from tests.debrief.made import EVENTS, SHEET, a_run, decided
 from tests.debrief.test_altitude import WITHOUT_LEVELS
 from voxlog.debrief.altitude import altitude_of
 from voxlog.debrief.findings import findings_of_run
@@ -65,6 +67,13 @@ def test_places_follow_time_and_level() -> None:
     assert hold.width == pytest.approx(0.12 * (RIGHT - LEFT), abs=0.2)
 
 
+def test_depths_grow_downwards() -> None:
+    deep = SHEET.replace("unit: ft", "unit: msw")
+    rows = [replace(row, unit="msw") if row.unit == "ft" else row for row in EVENTS]
+    shallow, deeper = figure(a_run(rows, sheet=deep)).calls
+    assert shallow.y < deeper.y
+
+
 def test_labels_stay_inside_and_clear_of_each_other() -> None:
     rows = [Event(t, t, "item", "ground", "1", status="skipped") for t in (0, 0, 1, 1, 2, 99, 99.9)]
     labels = figure(a_run(rows)).findings
@@ -94,7 +103,7 @@ def test_a_log_without_rows() -> None:
 
 
 @pytest.mark.parametrize(
-    ("until", "text"), [(50, "1 Ground checks"), (9, "1 Groun…"), (4, "1"), (0.2, "")]
+    ("until", "text"), [(50, "1 Ground checks"), (9, "1 Grou…"), (4, "1"), (0.2, "")]
 )
 def test_a_phase_has_what_fits_of_its_title(until: float, text: str) -> None:
     rows = [

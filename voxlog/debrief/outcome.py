@@ -8,6 +8,7 @@ from voxlog.debrief.findings import Finding
 from voxlog.debrief.holds import Hold
 from voxlog.debrief.run import Run
 from voxlog.follow.event import Event, Status
+from voxlog.profile.ambient import is_depth
 from voxlog.report.words import format_clock, format_value
 
 __all__ = ["outcome_lines"]
@@ -60,7 +61,8 @@ def _course(run: Run, altitude: Altitude | None, holds: Sequence[Hold]) -> str:
     if altitude and called:
         top = max(called, key=lambda event: event.value or 0)
         level = format_value(top.value or 0, altitude.unit)
-        parts.append(f"highest level called {level} at {format_clock(top.start)}")
+        most = "deepest" if is_depth(altitude.unit) else "highest"
+        parts.append(f"{most} level called {level} at {format_clock(top.start)}")
     if holds:
         held = sum((hold.end or run.seconds) - hold.start for hold in holds)
         parts.append(f"{_many(len(holds), 'hold')}, {format_clock(held)} in all")

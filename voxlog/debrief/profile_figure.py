@@ -15,6 +15,7 @@ from voxlog.debrief.holds import Hold
 from voxlog.debrief.run import Run
 from voxlog.debrief.wording import name_of
 from voxlog.follow.event import Event
+from voxlog.profile.ambient import is_depth
 from voxlog.report.words import describe_findings, format_clock
 
 __all__ = [
@@ -35,7 +36,7 @@ LEFT = 66
 RIGHT = 738
 _PLOT_HEIGHT = 210
 _LINE = 19
-_LETTER = 6.7
+_LETTER = 7.1
 """Mean width of a letter at the size of the labels."""
 
 
@@ -123,13 +124,17 @@ def profile(
     top = 18.0 + _lane_height(tags) + _lane_height(cues)
     bottom = top + (_PLOT_HEIGHT if altitude else 24)
     levels = _levels(run, altitude)
-    up = Scale(levels[0], levels[-1], bottom, top)
+    up = Scale(levels[0], levels[-1], *_ends(altitude, top, bottom))
     lanes = Lanes(10.0 + _lane_height(tags), top - 2, bottom + 44, bottom + 76, bottom + 102)
-    has_elapsed = any(phase.elapsed for phase in run.sheet.phases)
     calls = altitude.calls if altitude else ()
+    elapsed = tuple(
+        Mark(along(event.start), 0, _call_shape(event), _title(run, event))
+        for n, event in enumerate(run.events, 1)
+        if event.kind == "callout" and n not in calls
+    )
     curve, band = _curve(altitude, along, up)
     return Profile(
-        height=(lanes.elapsed if has_elapsed else lanes.items) + 14,
+        height=(lanes.elapsed if elapsed else lanes.items) + 14,
         top=top,
         bottom=bottom,
         lanes=lanes,
@@ -145,13 +150,7 @@ def profile(
         phases=_phases(run, along),
         findings=tags,
         items=tuple(_item_mark(run, event, along) for event in _rows(run, "item")),
-        elapsed=tuple(
-            Mark(along(event.start), 0, _call_shape(event), _title(run, event))
-            for n, event in enumerate(run.events, 1)
-            if event.kind == "callout" and n not in calls
-        )
-        if has_elapsed
-        else (),
+        elapsed=elapsed,
     )
 
 
@@ -175,9 +174,20 @@ def _curve(altitude: Altitude | None, along: Scale, up: Scale) -> tuple[str, str
     if not points:
         return "", ""
     line = [(along(point.t), up(point.level)) for point in points]
-    over = [(along(point.t), max(up(point.high), up.last - 6)) for point in points]
-    under = [(along(point.t), min(up(point.low), up.first)) for point in reversed(points)]
+    edges = (min(up.first, up.last) - 6, max(up.first, up.last))
+    over = [(along(point.t), _held(up(point.high), edges)) for point in points]
+    under = [(along(point.t), _held(up(point.low), edges)) for point in reversed(points)]
     return _path(line), f"{_path([*over, *under])}Z"
+
+
+def _ends(altitude: Altitude | None, top: float, bottom: float) -> tuple[float, float]:
+    """Where the lowest and the highest level stand: depths grow downwards."""
+    return (top, bottom) if altitude and is_depth(altitude.unit) else (bottom, top)
+
+
+def _held(y: float, edges: tuple[float, float]) -> float:
+    """Kept within the plot, but for a little above it."""
+    return min(max(y, edges[0]), edges[1])
 
 
 def _path(places: Sequence[tuple[float, float]]) -> str:
