@@ -113,9 +113,9 @@ def test_codes_of_the_run_itself(folder: Path) -> None:
     assert (rows.subjects, rows.crew) == (("S-07",), {"attendant": "C-12"})
 
 
-@pytest.mark.parametrize("name", ["utterances.jsonl", "run.json"])
+@pytest.mark.parametrize("name", ["utterances.jsonl", "run.json", "sheet.yaml"])
 def test_a_file_that_is_not_ours_is_told(folder: Path, name: str) -> None:
-    (folder / name).write_text("{}\n")
+    (folder / name).write_bytes(b"{}\xff\n")
     with pytest.raises(InputError, match="voxlog verify"):
         run_rows(folder)
 

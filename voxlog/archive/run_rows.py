@@ -3,6 +3,7 @@
 import json
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -13,7 +14,7 @@ from voxlog.export.source import read_rows as read_standing
 from voxlog.follow.event import Event
 from voxlog.log.people import People, people_in
 from voxlog.log.record import seconds_to_ms
-from voxlog.sheet.load import load_sheet
+from voxlog.sheet.load import read_sheet
 from voxlog.sheet.model import Sheet
 
 __all__ = ["Limits", "Said", "delay_ms", "limits_of", "read_said", "run_rows"]
@@ -54,7 +55,7 @@ def run_rows(folder: Path) -> RunRows:
         numbers=standing.numbers,
         reviews=standing.reviews,
         delays_ms=[delay_ms(event, _within(event, said, starts)) for event in standing.events],
-        limits=limits_of(load_sheet(folder / "sheet.yaml")),
+        limits=_limits_in(_sheet_text(folder)),
     )
 
 
@@ -62,6 +63,20 @@ def limits_of(sheet: Sheet) -> Limits:
     """Lower and upper limit of each item's and reading's value, where it has one."""
     limits = {item.key: (item.value.min, item.value.max) for item in sheet.items if item.value}
     return limits | {reading.id: (reading.min, reading.max) for reading in sheet.readings}
+
+
+def _sheet_text(folder: Path) -> str:
+    path = folder / "sheet.yaml"
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(f"{path}: cannot be read; run voxlog verify {folder}") from error
+
+
+@lru_cache(maxsize=64)
+def _limits_in(sheet: str) -> Limits:
+    """Many runs have one sheet, and reading it takes longer than all else of a run."""
+    return limits_of(read_sheet(sheet))
 
 
 def read_said(folder: Path) -> list[Said]:
