@@ -1,13 +1,16 @@
 """`voxlog review` from its start to each of its ends."""
 
 import signal
+import socket
 import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from tests.review_page.made_up import RATE, make_run
 from tests.review_page.server import ROOT, Server
 from voxlog.log.verify import verify
 from voxlog.review.review_log import read_review
@@ -22,6 +25,23 @@ def test_a_request_to_end_ends_it_without_a_word(
     server.decide(verdict="stands", row=4)
     server.process.send_signal(number)
     out, err = server.process.communicate(timeout=30)
+    assert (server.process.returncode, out, err) == (0, "", "")
+
+
+def test_it_ends_while_sound_is_on_its_way(tmp_path: Path, serve: Callable[..., Server]) -> None:
+    """A browser that has paused leaves most of a recording untaken."""
+    server = serve(make_run(tmp_path / "long", audio=(np.zeros(900 * RATE, np.float32),)))
+    server.enter()
+    with socket.create_connection(("127.0.0.1", server.port), timeout=60) as connection:
+        lines = (
+            f"GET {server.place}audio/0.wav HTTP/1.1",
+            f"Host: {server.host}",
+            f"Cookie: {server.cookie}",
+        )
+        connection.sendall("".join(f"{line}\r\n" for line in (*lines, "")).encode())
+        assert connection.recv(1000).startswith(b"HTTP/1.1 200 ")
+        server.process.send_signal(signal.SIGINT)
+        out, err = server.process.communicate(timeout=60)
     assert (server.process.returncode, out, err) == (0, "", "")
 
 

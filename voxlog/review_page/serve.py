@@ -52,7 +52,10 @@ def serve_review(folder: Path, reviewer: str, announce: Callable[[str], None]) -
             timeout_graceful_shutdown=_GRACE_S,
         )
         announce(guard.address)
-        _Server(config).run(sockets=[listener])
+        try:
+            _Server(config).run(sockets=[listener])
+        finally:
+            logging.disable(logging.NOTSET)
 
 
 class _Server(uvicorn.Server):
@@ -67,7 +70,6 @@ class _Server(uvicorn.Server):
         finally:
             for number, handler in zip(numbers, before, strict=True):
                 signal.signal(number, handler)
-            logging.disable(logging.NOTSET)
 
     def _end(self, _: int, __: FrameType | None) -> None:
         self.force_exit = self.should_exit
