@@ -13,7 +13,7 @@ __all__ = ["made_audit"]
 
 
 @cache
-def made_audit(question: Question = Question(), runs: int = 700) -> Audit:  # noqa: B008
+def made_audit(question: Question = Question(), runs: int = 1000) -> Audit:  # noqa: B008
     """The same each time."""
     with TemporaryDirectory() as folder:
         write_made_up(Path(folder) / "table", runs)

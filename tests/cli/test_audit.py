@@ -54,7 +54,7 @@ def test_json_alone_on_stdout(table: Path, capsys: pytest.CaptureFixture[str]) -
         (["--since", "2030-01-01"], "no run fits --since and --sheet"),
         (["--sheet", "swan"], "no run fits --since and --sheet"),
         (["--by", "mood"], "mood"),
-        (["--min-cell", "0"], "0"),
+        (["--min-cell", "0"], "--min-cell"),
     ],
 )
 def test_what_can_be_mended_is_one_line(

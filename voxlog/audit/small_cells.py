@@ -57,7 +57,7 @@ def hide_counts(table: "pd.DataFrame", least: int, within: list[str]) -> "pd.Dat
     shown["hidden"] = np.select(
         [few, small, beside], ["few-runs", "small-count", "beside-another"], ""
     )
-    shown["at_most"] = np.where(small, (least - 1) / table["n"].to_numpy(dtype=float), np.nan)
+    shown["at_most"] = (least - 1) / table["n"].astype(float).where(small)
     if "is_high" in shown:
         shown["is_high"] &= shown["hidden"] == ""
     _blank(shown, few | small | beside, _TELLING)

@@ -71,8 +71,12 @@ class Drawings:
     @staticmethod
     def _themed(style: str) -> str:
         """Without the font, which is the page's."""
-        size = re.search(r"font: (?:[a-z0-9]+ )*?([\d.]+px)", style)
-        style = re.sub(r"font: [^;]*", f"font-size: {size[1]}" if size else "", style)
+        style = re.sub(r"font(-family)?: [^;]*(;|$)", _size_alone, style)
         for name, colour in PALETTE.items():
             style = style.replace(colour, f"var(--{name})")
         return style
+
+
+def _size_alone(font: re.Match[str]) -> str:
+    size = re.search(r"[\d.]+px", font[0])
+    return f"font-size: {size[0]};" if size else ""

@@ -23,6 +23,10 @@ __all__ = ["EXPECTED", "POINTS", "Trend", "strongest", "trend_table", "trends"]
 
 EXPECTED: Final = 5.0
 POINTS: Final = 6
+_COLUMNS: Final = (
+    *("sheet", "item", "measure", "period", "from", "runs", "n", "count", "rate", "centre"),
+    *("lower", "upper", "beyond", "run", "overdispersion"),
+)
 _PERIODS: Final = (("month", 1), ("quarter", 3), ("half-year", 6), ("year", 12))
 
 
@@ -88,7 +92,7 @@ def trend_table(found: Sequence[Trend]) -> "pd.DataFrame":
         )
         for trend in found
     ]
-    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
+    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=list(_COLUMNS))
 
 
 def strongest(found: Sequence[Trend]) -> list[Trend]:
