@@ -21,9 +21,9 @@ def test_the_gravest_come_first_and_keep_their_numbers() -> None:
 
 def test_a_value_is_said_once() -> None:
     found = {one.n: f"{one.name}: {one.words}" for one in findings_of_run(a_run())}
-    assert found[2] == "2 supply pressure: outside limits: 1,500 psi"
+    assert found[2] == "item 2 supply pressure: outside limits: 1,500 psi"
     assert found[12] == "saturation 65 %: outside limits"
-    assert found[3] == "3 spare mask: optional, not heard"
+    assert found[3] == "item 3 spare mask: optional, not heard"
 
 
 @pytest.mark.parametrize(
@@ -40,7 +40,7 @@ def test_a_value_is_said_once() -> None:
         (
             [decided(2, "corrected", "1800", event=replace(EVENTS[1], value=1800.0, flags=()))],
             "agreed",
-            ["corrected: 2 supply pressure, 1,800 psi, confirmed, at 00:06"],
+            ["corrected: item 2 supply pressure, 1,800 psi, confirmed, at 00:06"],
         ),
     ],
 )

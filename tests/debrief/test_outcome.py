@@ -15,7 +15,8 @@ def lines(run: Run) -> tuple[str, str, str]:
 def test_three_lines() -> None:
     assert lines(a_run()) == (
         "2 of 4 items confirmed; 1 answered negative, 1 skipped, not heard.",
-        "5 findings, 5 to decide. First: 2 supply pressure, outside limits: 1,500 psi, at 00:06.",
+        "5 findings, 5 to decide. "
+        "First: item 2 supply pressure, outside limits: 1,500 psi, at 00:06.",
         "Recorded 01:40 (min:s); highest level called 10,000 ft at 00:30; 1 hold, 00:12 in all.",
     )
 
@@ -34,7 +35,7 @@ def test_after_a_review_the_lines_say_what_stands() -> None:
     assert some[0] == "3 of 4 items confirmed; 1 answered negative."
     assert some[1] == (
         "5 findings, 4 decided, 1 to decide. "
-        "First: 4 mask back on, answered negative; unsure, listen again, at 01:30."
+        "First: item 4 mask back on, answered negative; unsure, listen again, at 01:30."
     )
     every = lines(a_run(decisions=[decided(row, "stands") for row in (*rows, 14)]))
     assert every[1] == "5 findings, all of them decided."

@@ -10,9 +10,9 @@ SHEET = a_run().sheet
 @pytest.mark.parametrize(
     ("row", "name", "wanted"),
     [
-        (1, "1 intercom check", "“loud and clear”, by Inside attendant, within 8\u00a0s"),
-        (2, "2 supply pressure", "1,600 to 2,200 psi, by Chamber operator, within 8\u00a0s"),
-        (3, "3 spare mask", "“in reach”, by Inside attendant, within 4\u00a0s"),
+        (1, "item 1 intercom check", "“loud and clear”, by Inside attendant, within 8\u00a0s"),
+        (2, "item 2 supply pressure", "1,600 to 2,200 psi, by Chamber operator, within 8\u00a0s"),
+        (3, "item 3 spare mask", "“in reach”, by Inside attendant, within 4\u00a0s"),
         (5, "climb 10,000 ft", "10,000 ft, read back by Conductor within 6\u00a0s"),
         (6, "hold", ""),
         (10, "cue masks-off", "“masks off on my mark three two one now”"),

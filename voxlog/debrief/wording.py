@@ -24,7 +24,7 @@ def name_of(sheet: Sheet, event: Event) -> str:
     """The item with its number; a callout or a reading with its value, which tells it apart."""
     if event.kind == "item":
         item = _item(sheet, event.item)
-        return f"{event.item} {item.ask[0]}" if item else f"item {event.item}"
+        return f"item {event.item} {item.ask[0]}" if item else f"item {event.item}"
     if event.kind in ("callout", "reading") and event.value is not None:
         return f"{event.item} {format_value(event.value, event.unit)}"
     if event.kind == "cue":
