@@ -171,7 +171,7 @@ def test_a_page_of_next_to_nothing(rows: list[dict[str, Any]]) -> None:
 
 def test_one_run_is_not_shown_by_itself() -> None:
     text = text_of(render_page(small({"status": "skipped", "delay_ms": 800.0})))
-    assert "fewer than 5 runs" in text
+    assert "There are fewer than 5 runs, so that no figure is shown" in text
     assert "100.0 %" not in text and "0.8" not in text.replace("0.8125", "")
 
 

@@ -32,6 +32,12 @@ def test_it_prints_what_stands_out_and_writes_what_is_asked(
     assert (folder / "rates.csv").is_file()
 
 
+def test_so_few_runs_that_nothing_is_shown(table: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["audit", str(table), "--min-cell", "500"]) == 0
+    shown = capsys.readouterr().out
+    assert "Fewer than 500 runs: no figure is shown" in shown and "skipped" not in shown
+
+
 def test_unreviewed_runs_are_announced(table: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["audit", str(table), "--unreviewed"]) == 0
     assert "NOT FACTS" in capsys.readouterr().out

@@ -41,6 +41,11 @@ class Scope:
     without_start: int
     sheets: tuple[str, ...]
 
+    @property
+    def is_too_small(self) -> bool:
+        """So few runs that no figure is shown."""
+        return self.runs < self.question.min_cell
+
 
 @dataclass(frozen=True, slots=True)
 class Audit:

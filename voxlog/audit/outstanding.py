@@ -57,7 +57,7 @@ def _high_rates(audit: Audit) -> list[Line]:
         if not rows:
             continue
         named = [
-            f"{group_name(_keys(row, keys), one_sheet=_one_sheet(audit), by=question.by)} "
+            f"{group_name(_keys(row, keys), one_sheet=_one_sheet(audit), by=question.by)} at "
             f"{format_rate(row['rate'])} ({format_interval(row['low'], row['high'])})"
             for row in rows[:_MOST]
         ]

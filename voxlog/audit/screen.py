@@ -21,15 +21,26 @@ def print_audit(console: "Console", audit: Audit, written: Sequence[Path]) -> No
 
     for text, style in _heading(audit):
         console.print(Text(text, style=style), soft_wrap=True)
+    if audit.scope.is_too_small:
+        least = audit.scope.question.min_cell
+        text = f"Fewer than {least} runs: no figure is shown. See --min-cell."
+        console.print(Text(text), soft_wrap=True)
+    else:
+        _print_results(console, audit)
+    for path in written:
+        console.print(Text(f"Written: {path}"), soft_wrap=True)
+    if not written:
+        console.print(Text("More on the page: --out page.html", style="dim"))
+
+
+def _print_results(console: "Console", audit: Audit) -> None:
+    from rich.text import Text
+
     console.print(_totals(audit))
     lines = outstanding(audit)
     console.print(Text("What stands out" if lines else "Nothing stands out.", style="bold"))
     for line in lines:
         console.print(Text(f"- {line.text}"), soft_wrap=True)
-    for path in written:
-        console.print(Text(f"Written: {path}"), soft_wrap=True)
-    if not written:
-        console.print(Text("More on the page: --out page.html", style="dim"))
 
 
 def _heading(audit: Audit) -> list[tuple[str, str]]:

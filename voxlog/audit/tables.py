@@ -268,8 +268,10 @@ def _by(audit: Audit) -> str:
 
 
 def _rate_cell(row: Any, least: int) -> str:
+    if row["hidden"] == "few-runs":
+        return _hidden(row, least)
     if row["hidden"]:
-        return " of ".join((_hidden(row, least), format_count(row["n"])))
+        return f"{_hidden(row, least)} of {format_count(row['n'])}"
     if not row["n"]:
         return "no rows"
     mark = "▲ " if row.get("is_high") else ""
