@@ -1,13 +1,17 @@
 """A tree of recordings and a sheet, logged by a program that only makes folders."""
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 
+from tests.archive.real import PIECES, log_tree, make_tree
 from tests.export.conftest import SHEET, make_run
 from voxlog.archive.archive import ArchiveRequest, ArchiveResult, log_archive
 from voxlog.archive.job import Done, Job
+from voxlog.archive.local import run_here
 
 Archive = Callable[..., ArchiveResult]
 
@@ -35,6 +39,25 @@ class FolderMaker:
                 continue
             make_run(job.place, job.start)
             yield Done(job.key)
+
+
+class Undisturbed(NamedTuple):
+    """folder: of a tree of real recordings. out: the archive that nothing disturbed."""
+
+    folder: Path
+    out: Path
+    result: ArchiveResult
+
+
+@pytest.fixture(scope="session")
+def undisturbed(tmp_path_factory: pytest.TempPathFactory) -> Undisturbed:
+    """What an archive comes to when its jobs are done one by one."""
+    folder = tmp_path_factory.mktemp("recordings")
+    make_tree(folder)
+    result = log_tree(folder, folder / "out", partial(run_here, workers=1, cores=1))
+    assert (result.logged, result.runs, len(result.failed)) == (PIECES, PIECES, 1)
+    assert "bad.wav: not audio" in result.failed[0]
+    return Undisturbed(folder, folder / "out", result)
 
 
 @pytest.fixture

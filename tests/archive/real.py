@@ -14,8 +14,8 @@ PIECES = 3
 PIECE_S = 6
 
 
-def make_tree(folder: Path) -> Path:
-    """PIECES recordings, each other audio, and bad.wav."""
+def make_tree(folder: Path) -> None:
+    """PIECES recordings, each other audio, and bad.wav; and the sheet beside the tree."""
     tree = folder / "tree"
     tree.mkdir()
     samples, rate = soundfile.read(ROOT / "samples_synthetic/demo.flac", dtype="float32")
@@ -24,13 +24,12 @@ def make_tree(folder: Path) -> Path:
         soundfile.write(tree / f"run-{n}.flac", samples[n * length : (n + 1) * length], rate)
     (tree / "bad.wav").write_bytes(b"RIFF but no audio")
     (folder / "tiny.yaml").write_text(SHEET, encoding="utf-8")
-    return tree
 
 
-def log_tree(folder: Path, out: str, runner: Runner, cache: Path) -> ArchiveResult:
-    request = ArchiveRequest(
-        folder / "tree", folder / "tiny.yaml", folder / out, "tiny.en", cache.resolve()
-    )
+def log_tree(folder: Path, out: Path, runner: Runner) -> ArchiveResult:
+    """Log what make_tree made."""
+    cache = ROOT / ".cache/voxlog"
+    request = ArchiveRequest(folder / "tree", folder / "tiny.yaml", out, "tiny.en", cache)
     return log_archive(request, runner, lambda done, of: None)
 
 

@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.archive.real import PIECES, log_tree, logs, make_tree, rows
+from tests.archive.conftest import Undisturbed
+from tests.archive.real import PIECES, log_tree, logs, rows
 from voxlog.archive.local import run_here, threads_each
 
 
@@ -34,20 +35,15 @@ def kill_one(scratch: Path, killed: list[int]) -> None:
 
 
 @pytest.mark.slow
-def test_a_killed_process_changes_nothing(tmp_path: Path, own_cache: Path) -> None:
-    make_tree(tmp_path)
-    undisturbed = log_tree(tmp_path, "one", partial(run_here, workers=1, cores=1), own_cache)
-    assert (undisturbed.logged, len(undisturbed.failed)) == (PIECES, 1)
-
+def test_a_killed_process_changes_nothing(undisturbed: Undisturbed, tmp_path: Path) -> None:
     killed: list[int] = []
-    killer = threading.Thread(target=kill_one, args=(tmp_path / "two/scratch", killed), daemon=True)
+    killer = threading.Thread(target=kill_one, args=(tmp_path / "scratch", killed), daemon=True)
     killer.start()
-    result = log_tree(tmp_path, "two", partial(run_here, workers=2, cores=2), own_cache)
+    result = log_tree(undisturbed.folder, tmp_path, partial(run_here, workers=2, cores=2))
     killer.join()
     assert killed
-    assert (result.logged, len(result.failed)) == (PIECES, 1)
-    assert result.failed == undisturbed.failed
-    assert logs(tmp_path / "two") == logs(tmp_path / "one")
-    assert rows(tmp_path / "two") == rows(tmp_path / "one")
-    assert not (tmp_path / "two/scratch").exists()
+    assert (result.logged, result.failed) == (PIECES, undisturbed.result.failed)
+    assert logs(tmp_path) == logs(undisturbed.out)
+    assert rows(tmp_path) == rows(undisturbed.out)
+    assert not (tmp_path / "scratch").exists()
     assert multiprocessing.active_children() == []

@@ -52,6 +52,7 @@ def test_help_loads_nothing_heavy() -> None:
     assert "typer" in loaded
     heavy |= {"sounddevice", "pandas", "scipy", "huggingface_hub", "cryptography"}
     heavy |= {"starlette", "uvicorn", "jinja2", "asyncio"}
+    heavy |= {"pyarrow", "edfio", "distributed", "sqlite3", "multiprocessing"}
     assert not loaded & heavy
 
 

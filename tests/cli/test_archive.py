@@ -13,11 +13,11 @@ Run = Callable[..., tuple[int, str, str]]
 
 @pytest.fixture
 def made(monkeypatch: pytest.MonkeyPatch) -> FolderMaker:
-    """In place of local processes; how many, and for how many cores, is kept."""
+    """In place of local processes."""
     maker = FolderMaker()
 
-    def run(jobs: Sequence[Job], workers: int, cores: int) -> Iterator[Done]:
-        assert workers >= 1 and cores >= 1
+    def run(jobs: Sequence[Job], workers: int | None) -> Iterator[Done]:
+        assert workers in {None, 1}
         return maker(jobs)
 
     monkeypatch.setattr("voxlog.archive.local.run_here", run)

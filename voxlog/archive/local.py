@@ -8,6 +8,7 @@ from concurrent.futures.process import BrokenProcessPool
 from dataclasses import replace
 
 from voxlog.archive.job import Done, Job, has_begun, log_one
+from voxlog.speech.listen import thread_count
 
 __all__ = ["ATTEMPTS", "run_here", "threads_each"]
 
@@ -20,12 +21,17 @@ def threads_each(cores: int, workers: int) -> int:
     return max(1, cores // workers)
 
 
-def run_here(jobs: Sequence[Job], workers: int, cores: int) -> Iterator[Done]:
+def run_here(
+    jobs: Sequence[Job], workers: int | None = None, cores: int | None = None
+) -> Iterator[Done]:
     """Do all jobs; each as it ends, in no order.
 
+    workers: processes at a time, one for each core unless said. cores: that this process may use.
     A process that dies (killed, out of memory) takes nothing with it: what it had begun is tried
     alone, the rest goes on. Leaving early ends the processes.
     """
+    cores = cores or thread_count()
+    workers = workers or cores
     jobs = [replace(job, threads=threads_each(cores, workers)) for job in jobs]
     while jobs:
         lost: list[Job] = []

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voxlog.cli.options import MODEL, MapOption, SheetOption, cache_folder, parse_positions
+from voxlog.cli.options import MODEL, SheetOption, cache_folder, parse_positions
 from voxlog.cli.progress import progress_bar
 
 if TYPE_CHECKING:
@@ -28,7 +28,14 @@ def archive(
             help="CSV with audio, start, subjects, crew. Default: every audio file in the tree.",
         ),
     ] = None,
-    map_: MapOption = None,
+    map_: Annotated[
+        str | None,
+        typer.Option(
+            "--map",
+            metavar="MAP",
+            help="Who is on which channel, as 1=conductor,2=attendant. Default: anyone on any.",
+        ),
+    ] = None,
     model: Annotated[
         str, typer.Option(metavar="NAME", help="Speech model: tiny.en, base, or a folder.")
     ] = MODEL,
@@ -69,16 +76,13 @@ def archive(
 def _runner(workers: int | None, scheduler: str | None) -> "Runner":
     from functools import partial
 
-    from voxlog.speech.listen import thread_count
-
     if scheduler is not None:
         from voxlog.archive.cluster import run_on_cluster
 
         return partial(run_on_cluster, scheduler=scheduler)
     from voxlog.archive.local import run_here
 
-    cores = thread_count()
-    return partial(run_here, workers=workers or cores, cores=cores)
+    return partial(run_here, workers=workers)
 
 
 def _tell(result: "ArchiveResult") -> None:
