@@ -1,5 +1,6 @@
 """From a key to a verified signature, as somebody types it."""
 
+import io
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 from voxlog.follow.event import Event
 from voxlog.log.folder import RunFacts, RunFolder
 from voxlog.review.decision import Decision
+from voxlog.review.key import make_key
 from voxlog.review.review_log import append_decision
 
 
@@ -86,6 +88,21 @@ def test_a_changed_decision_is_named_with_its_line(voxlog: Run, folder: Path, ke
     code, out, _ = voxlog("verify", folder)
     assert code == 1
     assert out.splitlines()[0].startswith(f"{folder}: review.jsonl line 2: changed")
+
+
+def test_a_passphrase_needs_a_terminal(
+    voxlog: Run, folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO(""))
+    make_key(tmp_path / "own", "C-12", "green door")
+    for words in (
+        ("sign", folder, "--as", "C-12", "--key", tmp_path / "own"),
+        ("key", tmp_path / "other", "--as", "C-12", "--passphrase"),
+    ):
+        code, out, err = voxlog(*words)
+        assert (code, out) == (2, "")
+        assert "no terminal to ask" in err
+    assert not (tmp_path / "other").exists()
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """`voxlog key` and `voxlog sign`: a key of one's own, and a name put to a run."""
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -29,9 +30,7 @@ def key(
     """
     from voxlog.review.key import fingerprint, make_key
 
-    secret = ""
-    if passphrase:
-        secret = typer.prompt("Passphrase", hide_input=True, confirmation_prompt=True, err=True)
+    secret = _ask_passphrase(is_new=True) if passphrase else ""
     line = make_key(file, code, secret)
     typer.echo(f"{line}\nfingerprint {fingerprint(line.split()[1])}")
 
@@ -74,5 +73,12 @@ def sign(
         )
 
 
-def _ask_passphrase() -> str:
-    return str(typer.prompt("Passphrase", hide_input=True, err=True))
+def _ask_passphrase(*, is_new: bool = False) -> str:
+    """InputError where nobody can be asked, or nobody answers."""
+    if not sys.stdin.isatty():
+        raise InputError("a passphrase is needed, and there is no terminal to ask for it; use one")
+    try:
+        answer = typer.prompt("Passphrase", hide_input=True, confirmation_prompt=is_new, err=True)
+    except typer.Abort as error:
+        raise InputError("no passphrase was given and nothing was done; try again") from error
+    return str(answer)
