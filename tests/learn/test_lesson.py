@@ -107,6 +107,16 @@ MISHEARD = ("misheard", "1", "deny", "not connected")
             [decide("corrected", replace(VALUE, value=120.0, unit="bar", flags=()))],
             [("unit", "2", "item", "bar")],
         ),
+        (
+            VALUE,
+            [decide("corrected", replace(VALUE, heard="one hundred twenty bar", flags=()))],
+            [("unit", "2", "item", "bar")],
+        ),
+        (
+            VALUE,
+            [decide("corrected", replace(VALUE, heard="one thousand seven hundred psi"))],
+            [("own-unit", "2", "item", "psi")],
+        ),
         (VALUE, [decide("stands")], [("own-unit", "2", "item", "psi")]),
         (VALUE, [], []),
         (

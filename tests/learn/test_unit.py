@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voxlog.learn.unit import NAMES, converted_limits, nice_step
+from voxlog.learn.unit import NAMES, converted_limits, named_unit, nice_step
 
 
 @pytest.mark.parametrize(
@@ -79,3 +79,20 @@ def test_a_step_is_a_round_number(step: float, nice: float) -> None:
 
 def test_every_unit_has_a_name_to_say() -> None:
     assert all(names and all(name.isalpha() for name in names) for names in NAMES.values())
+
+
+@pytest.mark.parametrize(
+    ("words", "unit", "named"),
+    [
+        ("one hundred twenty bar", "psi", "bar"),
+        ("supply pressure / one twenty Bar", "psi", "bar"),
+        ("one thousand seven hundred", "psi", "psi"),
+        ("one thousand psi", "psi", "psi"),
+        ("after two minutes one thousand", "psi", "psi"),
+        ("barely five", "psi", "psi"),
+        ("five thousand metres", "ft", "m"),
+        ("ninety bar", "%", "%"),
+    ],
+)
+def test_a_unit_is_known_by_its_name(words: str, unit: str, named: str) -> None:
+    assert named_unit(words, unit) == named

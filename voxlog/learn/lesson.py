@@ -6,7 +6,7 @@ Only rows whose decisions are agreed count. A lesson is one of
                are not on the sheet
     misheard   a row was cleared, or corrected in its status or value, so what the log heard there
                was not said (phrase: "" where it heard no answer)
-    unit       a value was corrected to another unit than the sheet's
+    unit       a value was corrected to another unit than the sheet's, or its words name another
     own-unit   a value was found right in the sheet's unit
 
 The words of a response are those that the reviewer wrote into the corrected row; where the reviewer
@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from voxlog.follow.event import Event
+from voxlog.learn.unit import named_unit
 from voxlog.review.outcome import Outcome
 from voxlog.sheet.model import Callout, Item, Reading, Sheet, ValueSpec
 from voxlog.sheet.phrases import sheet_phrases
@@ -167,11 +168,15 @@ class _Learner:
             yield self._lesson("misheard", row, item.key, act=act, phrase=heard)
 
     def _unit(self, row: Outcome, event: Event) -> Iterator[Lesson]:
+        """A reviewer says it by the row's unit, or by the words that were said."""
         part = part_with_unit(self._target, event.kind, event.item)
         if part is None or event.value is None or not event.unit:
             return
-        kind: LessonKind = "own-unit" if event.unit == part.unit else "unit"
-        yield self._lesson(kind, row, event.item, act=event.kind, unit=event.unit)
+        unit = event.unit
+        if unit == part.unit and (row.is_added or event.heard != row.logged.heard):
+            unit = named_unit(event.heard, unit)
+        kind: LessonKind = "own-unit" if unit == part.unit else "unit"
+        yield self._lesson(kind, row, event.item, act=event.kind, unit=unit)
 
 
 def _answer(heard: str, item: Item) -> str:

@@ -7,7 +7,7 @@ exact.
 import math
 from collections.abc import Mapping
 
-__all__ = ["NAMES", "converted_limits", "nice_step"]
+__all__ = ["NAMES", "converted_limits", "named_unit", "nice_step"]
 
 # Kind and size in kPa, m or s.
 _SIZES: Mapping[str, tuple[str, float]] = {
@@ -72,3 +72,13 @@ def nice_step(step: float) -> float:
 
 def _multiple(count: int, step: float) -> float:
     return round(count * step, 6)
+
+
+def named_unit(words: str, unit: str) -> str:
+    """The unit that is named in some words, of the kind of `unit`; `unit` itself if none is."""
+    size = _SIZES.get(unit)
+    spoken = set(words.lower().split())
+    for other, names in NAMES.items():
+        if size and _SIZES[other][0] == size[0] and spoken.intersection(names):
+            return other
+    return unit
