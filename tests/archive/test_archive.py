@@ -1,6 +1,7 @@
 """An archive from its plan to its table; who does the jobs does not matter here."""
 
 import fcntl
+import sys
 from pathlib import Path
 
 import duckdb
@@ -153,6 +154,15 @@ def test_a_run_folder_that_was_changed_is_left_out_and_told(
     assert (result.there, result.runs) == (3, 2)
     assert "events.jsonl line 2: changed" in result.failed[0]
     assert len(table(tmp_path / "out")) == 2 * len(EVENTS)
+
+
+def test_without_pyarrow_nothing_is_begun(
+    archive: Archive, maker: FolderMaker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    with pytest.raises(InputError, match="needs pyarrow"):
+        archive()
+    assert maker.given == []
 
 
 def test_two_archives_at_once_are_refused(archive: Archive, tmp_path: Path) -> None:

@@ -26,7 +26,7 @@ from voxlog.archive.job import Done, Job
 from voxlog.archive.ledger import Ledger
 from voxlog.archive.recordings import Recorded, find_recordings, read_index
 from voxlog.archive.run_rows import run_rows
-from voxlog.archive.table import RunRows, write_table
+from voxlog.archive.table import RunRows, arrow_schema, write_table
 from voxlog.errors import InputError
 from voxlog.log.digest import bytes_sha256
 from voxlog.log.disk import replace_through
@@ -81,6 +81,7 @@ def log_archive(
     run: does the jobs, somewhere. progress: called with the recordings done, and how many there
     are to do. InputError where nothing can be done at all; a bad recording is only listed.
     """
+    arrow_schema()  # needs pyarrow: better told before the work than after it
     load_sheet(request.sheet)
     recorded = _recordings(request)
     with _only_one(request.out), Ledger(request.out / "jobs.sqlite") as ledger:
