@@ -34,6 +34,22 @@ def test_patch_makes_a_right_sheet_of_it(reviewed: Reviewed, tmp_path: Path) -> 
     assert load_sheet(sheet).item(8).confirm == ("good trace", "tracing well", "sensor is fine")
 
 
+@pytest.mark.parametrize("newline", [b"\n", b"\r\n"])
+def test_patch_takes_a_sheet_with_other_line_ends_and_none_at_its_end(
+    reviewed: Reviewed, tmp_path: Path, newline: bytes
+) -> None:
+    """Cut after the item that is changed, so that the change is in the last lines."""
+    text = DEMO.read_bytes()
+    end = text.index(b"      - item: 9")
+    text = text[:end].rstrip().replace(b"\n", newline)
+    learnt = learn(reviewed(sheet=text))
+    sheet = tmp_path / "demo.yaml"
+    sheet.write_bytes(text)
+    subprocess.run(["patch", "-s", "--binary", str(sheet)], input=learnt.diff.encode(), check=True)
+    old = b'"tracing well"]'
+    assert sheet.read_bytes() == text.replace(old, old[:-1] + b', "sensor is fine"]')
+
+
 def test_no_file_is_changed(reviewed: Reviewed, tmp_path: Path) -> None:
     runs = reviewed()
     sheet = tmp_path / "own.yaml"
