@@ -79,6 +79,23 @@ def test_with_a_gate_on_a_small_screen_the_words_are_small() -> None:
     assert "OXYGEN SUPPLY PRESSURE" in screen(usual(gate="open: item 12, visor"), 80, 24)
 
 
+def test_a_gate_too_long_for_large_type_leaves_what_is_due_large() -> None:
+    message = "open: item 1, intercom check, and 7 more"
+    lines = screen(usual(gate=message), 80, 24)
+    assert message.upper() in lines
+    assert stands("14 operator", 1, lines)
+
+
+@pytest.mark.parametrize(
+    "warning", ["no sound at all; check its line", "seems swapped with channel 3; check the patch"]
+)
+def test_a_channels_warning_is_whole(warning: str) -> None:
+    channels = (ChannelState("conductor", -23.0), ChannelState("attendant", -60.0, warning))
+    lines = screen(usual(channels=channels), 80, 24)
+    assert lines[-1].endswith(f"!! {warning}")
+    assert lines[-2].endswith("-23 dB ok")
+
+
 @pytest.mark.parametrize("size", [(80, 24), (160, 50), (40, 12)])
 def test_without_block_signs_everything_is_said_in_ascii(size: tuple[int, int]) -> None:
     lines = screen(usual(gate="open: item 12, visor"), *size, is_ascii=True)

@@ -103,14 +103,21 @@ def _due_blocks(state: RunState) -> list[_Block]:
 
 
 def _choices(count: int, *, has_gate: bool) -> Iterator[tuple[int, ...]]:
-    """Scales for (gate,) head and words, best first; 0 is ordinary type."""
+    """Scales for (gate,) head and words, best first; 0 is ordinary type.
+
+    A gate's message may be too long for any large type; what is due is large all the same then.
+    """
     for scale in _SCALES:
         yield (scale,) * count
         if scale > 1:
             yield (*(scale,) * (count - 1), scale - 1)
-    gate = (1,) if has_gate else ()
-    yield (*gate, 1, 0)
-    yield (*gate, 0, 0)
+    if not has_gate:
+        yield 1, 0
+        return
+    yield 1, 1, 0
+    yield 1, 0, 0
+    for due in _choices(count - 1, has_gate=False):
+        yield (0, *due)
 
 
 def _drawn(block: _Block, scale: int, width: int) -> list[Text]:

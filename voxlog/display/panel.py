@@ -149,9 +149,11 @@ def _joined(cells: Sequence[Text], columns: Sequence[int]) -> Text:
 
 
 def channels(state: RunState, width: int, *, is_ascii: bool) -> list[Text]:
-    """A meter for each channel, as many beside one another as fit."""
-    beside = max(1, min(width // _CHANNEL_COLUMNS, len(state.channels)))
+    """A meter for each channel, as many beside one another as fit with their warnings whole."""
     meters = [_meter(channel, is_ascii=is_ascii) for channel in state.channels]
+    beside = max(1, min(width // _CHANNEL_COLUMNS, len(meters)))
+    longest = max((meter.cell_len for meter in meters), default=0)
+    beside = max(1, min(beside, width // (longest + 1)))
     columns = [max(2, width // beside)] * beside
     lines = []
     for start in range(0, len(meters), beside):
