@@ -22,7 +22,7 @@ export class Finding {
     byId("finding-title").textContent = `${row.name}: ${row.finding || row.status || row.kind}`;
     byId("finding-facts").textContent = [
       `${clock(row.start, true)} to ${clock(row.end, true)}`, row.phase, row.who,
-      `${row.p} sure`,
+      `voxlog is ${row.p} sure`,
     ].filter(Boolean).join(" · ");
     byId("wanted").replaceChildren(...row.wanted.flatMap((line) => [
       element("dt", {}, line.term), element("dd", {}, line.text),
