@@ -4,7 +4,6 @@ import base64
 import hashlib
 import html
 import re
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -103,7 +102,7 @@ def test_only_reviewed_runs_and_how_many_were_left_out(page: str) -> None:
 
 
 def test_unreviewed_runs_are_announced_loudly() -> None:
-    result = made_audit(Question(unreviewed=True))
+    result = made_audit(Question(unreviewed=True), runs=150)
     page = render_page(result)
     count = result.scope.not_reviewed
     warning = page.index(f"These are not facts. {count} of the {result.scope.runs:,} runs")
@@ -220,7 +219,7 @@ def test_in_a_browser(page: str, tmp_path: Path, scheme: Any, width: int) -> Non
 
 
 def test_groups_by_month_stand_in_order_of_time() -> None:
-    result = replace(made_audit(Question(by="month")))
+    result = made_audit(Question(by="month"), runs=150)
     months = pd.Series(result.rates["month"].astype(str).unique())
     assert list(months) == sorted(months)
     assert "in order of time" in render_page(result)
