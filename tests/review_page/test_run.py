@@ -60,6 +60,13 @@ def test_a_change_since_the_log_was_closed_is_told(run: Path) -> None:
     assert read_run(run).warnings == ("audio/channel-1.flac: not the recording that was logged",)
 
 
+def test_a_run_without_what_was_heard_can_be_reviewed(run: Path) -> None:
+    (run / "utterances.jsonl").unlink()
+    found = read_run(run)
+    assert found.lines == ()
+    assert found.warnings == ("utterances.jsonl: missing",)
+
+
 @pytest.mark.parametrize(
     ("name", "content", "text"),
     [

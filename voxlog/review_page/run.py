@@ -74,12 +74,17 @@ def read_run(folder: Path) -> ReviewRun:
         folder=folder,
         sheet=load_sheet(folder / "sheet.yaml"),
         events=events,
-        lines=read_lines(_text(folder / "utterances.jsonl"), str(folder / "utterances.jsonl")),
+        lines=_lines(folder / "utterances.jsonl"),
         channels=tuple(channels),
         samples=max([samples for _, samples in recorded], default=0) or int(spoken * RATE),
         start=begun,
         warnings=tuple(warnings),
     )
+
+
+def _lines(path: Path) -> tuple[Line, ...]:
+    """None where the file is missing, which is among the warnings: the rows can be decided on."""
+    return read_lines(_text(path), str(path)) if path.exists() else ()
 
 
 def _inside(folder: Path, name: str) -> Path | None:
