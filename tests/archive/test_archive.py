@@ -10,6 +10,8 @@ import pytest
 from tests.archive.conftest import Archive, FolderMaker
 from tests.export.conftest import EVENTS, SHEET
 from voxlog.archive.table import open_table
+from voxlog.audit.question import Question
+from voxlog.audit.read import read_rows
 from voxlog.errors import InputError
 
 
@@ -154,6 +156,17 @@ def test_a_run_folder_that_was_changed_is_left_out_and_told(
     assert (result.there, result.runs) == (3, 2)
     assert "events.jsonl line 2: changed" in result.failed[0]
     assert len(table(tmp_path / "out")) == 2 * len(EVENTS)
+
+
+def test_an_audit_finds_in_the_table_what_is_in_the_folders(
+    archive: Archive, tmp_path: Path
+) -> None:
+    archive()
+    question = Question(unreviewed=True)
+    of_table = read_rows([tmp_path / "out"], question)
+    of_folders = read_rows([tmp_path / "out/runs"], question)
+    assert (of_table.runs, of_folders.runs) == (3, 3)
+    assert of_table.rows.astype(object).equals(of_folders.rows.astype(object))
 
 
 def test_without_pyarrow_nothing_is_begun(
