@@ -9,11 +9,13 @@ from hypothesis import strategies as st
 
 from tests.follow.scenario import Scenario, read_scenario
 from tests.follow.test_scenarios import FILES, read
+from tests.live.small import listed, said
 from voxlog.follow.event import Event
 from voxlog.follow.follower import follow
 from voxlog.live.follower import LiveFollower, follow_run
 from voxlog.live.provisional import Added, Change, Corrected, NumberedRow, Withdrawn, apply_changes
 from voxlog.log.record import rounded
+from voxlog.speech.utterance import Utterance
 
 
 def follower(scenario: Scenario) -> LiveFollower:
@@ -207,3 +209,17 @@ def test_rows_of_the_log_are_the_rows_of_the_follower() -> None:
     assert all(rounded(row.event) == row.event for row in live.rows)
     assert not any(isinstance(row, Withdrawn | Event) for row in live.rows)
     assert all(isinstance(row, NumberedRow) for row in live.rows)
+
+
+def test_talk_waits_for_the_longer_search_and_an_answer_does_not() -> None:
+    """What a quick search makes nothing of may yet be a phrase."""
+    live = LiveFollower(listed().sheet, listed().phrases)
+    talk = Utterance(0, 1.0, 2.0, ((1.0, 2.0),), "lunch", ())
+    assert live.push(talk, is_settled=False) == []
+    [change] = live.tick(2.0)
+    assert (type(change), change.event.kind) == (Added, "note")
+    asked = said(3.0, "intercom check", 9.0), said(5.0, "loud and clear", 9.0)
+    [change] = live.push(*asked, is_settled=False)
+    assert (change.event.kind, change.event.status) == ("item", "confirmed")
+    # Talk that was told stays told.
+    assert live.push(said(9.0, "roger", 9.0), is_settled=False) == []

@@ -6,9 +6,6 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -16,28 +13,25 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from tests.live.scripted import AUDIO, SHEET, listener_of, write_heard
+from tests.live.scripted import AUDIO, listener_of
+from tests.live.shown import Shown
 from voxlog.audio import RATE
 from voxlog.audio.recording import open_recording
-from voxlog.audio.segment import Segment
 from voxlog.audio.segmenting import segments
 from voxlog.capture.journal import recover
 from voxlog.capture.rehearsal import Rehearsal
 from voxlog.errors import InputError
 from voxlog.follow.query import follow_run
-from voxlog.live import session
 from voxlog.live.ending import LiveResult
 from voxlog.live.listener import Listener
 from voxlog.live.record import record_run
 from voxlog.live.resume import find_broken_off, finish_run, take_up
-from voxlog.live.state import RunState
 from voxlog.log.live_log import read_live
 from voxlog.log.record import rounded
 from voxlog.log.table import read_table
 from voxlog.log.verify import read_events, verify
 from voxlog.score.score import score
 from voxlog.speech.listen import listen
-from voxlog.speech.utterance import Utterance
 
 Floats = NDArray[np.float32]
 
@@ -48,38 +42,9 @@ TRUTH = ROOT / "samples_synthetic" / "demo.truth.csv"
 pytestmark = pytest.mark.slow
 
 
-class Shown:
-    """A display that keeps what it was shown."""
-
-    def __init__(self) -> None:
-        self.states: list[RunState] = []
-
-    def show(self, state: RunState) -> None:
-        self.states.append(state)
-
-
-@contextmanager
-def shown() -> Iterator[Shown]:
-    yield Shown()
-
-
-@pytest.fixture(scope="module")
-def real() -> Listener:
-    return Listener.load(SHEET, "tiny.en", CACHE)
-
-
-@pytest.fixture(scope="module")
-def heard(real: Listener, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """What the real recogniser hears in the demonstration."""
-    path = tmp_path_factory.mktemp("heard") / "heard.pickle"
-    speech = segments(open_recording([AUDIO]))
-    write_heard(path, list(listen(real.recognise, speech, lambda at: None)))
-    return path
-
-
 def record(listener: Listener, out: Path, speed: float = 0.0) -> LiveResult:
     source = Rehearsal(open_recording([AUDIO]), speed)
-    return record_run(listener, source, out, shown(), threading.Event(), patient=True)
+    return record_run(listener, source, out, Shown(), threading.Event(), patient=True)
 
 
 def test_a_run_recorded_live_is_the_run_logged_afterwards(real: Listener, tmp_path: Path) -> None:
@@ -100,39 +65,6 @@ def test_a_run_recorded_live_is_the_run_logged_afterwards(real: Listener, tmp_pa
     records = read_live(tmp_path / "run" / "events.jsonl").records
     advised = [record["step"] for record in records if record.get("record") == "advice"]
     assert advised == ["11", "masks-off"]
-
-
-class Stalling:
-    """Listens as another does, but stands still for a while at one segment."""
-
-    def __init__(self, listener: Listener, at: int, seconds: float) -> None:
-        self._attempts = listener.attempts
-        self._at = at
-        self._seconds = seconds
-        self._count = 0
-
-    def __call__(self, segment: Segment, audio: Floats) -> Iterable[tuple[Utterance, ...]]:
-        self._count += 1
-        if self._count == self._at:
-            time.sleep(self._seconds)
-        return self._attempts(segment, audio)
-
-
-def test_a_listener_that_stalls_costs_no_audio_and_no_rows(
-    heard: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Eight times as fast, so half a minute of stalling is four of the run."""
-    monkeypatch.setattr(session, "BEHIND_S", 8.0)
-    listener = listener_of(heard)
-    straight = record(listener, tmp_path / "straight")
-    stalled = replace(listener, attempts=Stalling(listener, 10, 4.0))
-    source = Rehearsal(open_recording([AUDIO]), 8.0)
-    result = record_run(stalled, source, tmp_path / "run", shown(), threading.Event())
-    assert result.seconds == straight.seconds
-    assert [event.item for event in result.events] == [event.item for event in straight.events]
-    log = read_live(tmp_path / "run" / "events.jsonl")
-    warnings = [r["text"] for r in log.records if r.get("record") == "warning"]
-    assert [text.split(";")[0].split(" ")[0] for text in warnings] == ["listening", "caught"]
 
 
 def kill_at(seconds: float, heard: Path, out: Path, speed: int = 8) -> int:
@@ -183,7 +115,7 @@ def take_up_again(heard: Path, out: Path) -> LiveResult:
     source = Rehearsal(open_recording([AUDIO]), 0.0, skip=broken.due(time.time_ns()))
     load = partial(listener_of, heard)
     taken_up = take_up(broken, source, load, lambda done, of: None, patient=True)
-    return taken_up.run(shown(), threading.Event())
+    return taken_up.run(Shown(), threading.Event())
 
 
 def samples_of(path: Path) -> Floats:

@@ -1,9 +1,6 @@
 """A run's threads together, with real audio and a recogniser that says what it is told to."""
 
-import io
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -11,39 +8,20 @@ import soundfile
 from numpy.typing import NDArray
 
 from tests.audio.sounds import speech
+from tests.live.shown import Shown
 from tests.live.small import SHEET, listed, said
 from voxlog.audio import RATE
 from voxlog.audio.recording import open_recording
 from voxlog.audio.segment import Segment
 from voxlog.capture.rehearsal import Rehearsal
-from voxlog.display.plain import PlainDisplay
 from voxlog.live.listener import Listener
 from voxlog.live.record import record_run
-from voxlog.live.state import RunState
 from voxlog.log.live_log import read_live
 from voxlog.speech.model_files import ModelFiles
 from voxlog.speech.utterance import Utterance
 
 Floats = NDArray[np.float32]
 CARDS = ("cards/001.wav", "cards/003.wav", "cards/004.wav", "goforward.raw")
-
-
-class Shown:
-    """Keeps the states that were shown, and what plain lines say of them."""
-
-    def __init__(self) -> None:
-        self.states: list[RunState] = []
-        self.lines = io.StringIO()
-        self._plain = PlainDisplay(self.lines)
-
-    def show(self, state: RunState) -> None:
-        self.states.append(state)
-        self._plain.show(state)
-
-
-@contextmanager
-def showing(shown: Shown) -> Iterator[Shown]:
-    yield shown
 
 
 def operators_words(segment: Segment, audio: Floats) -> list[tuple[Utterance, ...]]:
@@ -70,7 +48,7 @@ def test_a_channel_at_fault_is_told_on_the_screen_in_lines_and_in_the_log(tmp_pa
         listener,
         source,
         tmp_path / "run",
-        showing(shown),
+        shown,
         threading.Event(),
         positions=positions,
         patient=True,
@@ -86,6 +64,6 @@ def test_a_channel_at_fault_is_told_on_the_screen_in_lines_and_in_the_log(tmp_pa
     assert len(warnings) == 3
     for number, (position, text) in enumerate(expected.items(), 1):
         assert at_the_end[position].endswith(text)
-        assert f"channel {position}: " in shown.lines.getvalue()
-        assert text in shown.lines.getvalue()
+        assert f"channel {position}: " in shown.lines
+        assert text in shown.lines
         assert [w for w in warnings if w.startswith(f"channel {number}: ") and text in w]

@@ -65,11 +65,17 @@ class LiveFollower:
     _known: set[tuple[int, float, Act]] = field(default_factory=set, init=False)
     _only_at_end: int = field(default=0, init=False)
 
-    def push(self, *heard: Utterance, instead_of: Collection[Utterance] = ()) -> list[Change]:
+    def push(
+        self,
+        *heard: Utterance,
+        instead_of: Collection[Utterance] = (),
+        is_settled: bool = True,
+    ) -> list[Change]:
         """Take in what was heard, in any order; the newest utterance's end is taken as now.
 
         instead_of: utterances pushed before that these replace, because their segments were heard
-        again as one (speech/rejoin.py).
+        again. is_settled: whether there is no longer search to come; if there is, talk is held
+        back until `tick`, since it may yet prove to be a phrase of the sheet.
         """
         if instead_of:
             self.utterances = [one for one in self.utterances if one not in instead_of]
@@ -79,7 +85,7 @@ class LiveFollower:
         # What lies at the end itself only says that the recording might have ended here.
         rows = [row for row in self._followed(now) if row.status != "skipped" or row.start < now]
         self.events = [rounded(row) for row in rows]
-        return self._report(now)
+        return self._report(now, is_settled=is_settled)
 
     def tick(self, now: float) -> list[Change]:
         """What has become certain by the time alone; now: seconds recorded so far."""
@@ -114,8 +120,13 @@ class LiveFollower:
     def _followed(self, end: float) -> list[Event]:
         return follow_run(self.utterances, self.sheet, self.phrases, end, self.positions)
 
-    def _report(self, now: float) -> list[Change]:
-        certain = [event for event in self.events if self._is_certain(event, now)]
+    def _report(self, now: float, *, is_settled: bool = True) -> list[Change]:
+        certain = [
+            event
+            for event in self.events
+            if self._is_certain(event, now)
+            and (is_settled or event.kind != "note" or self._is_reported(event))
+        ]
         made = self._take(changes(self.rows, certain, self.next_number))
         for change in made:
             if isinstance(change, Added):
@@ -137,12 +148,14 @@ class LiveFollower:
             return (
                 now - event.end >= self._seconds_to_answer(event) + GRACE
                 or any(_has_begun(row) and row.start > event.end for row in self._steps(event))
-                or any(is_same_row(row.event, event) for row in self.rows)
+                or self._is_reported(event)
             )
         if event.kind in ("note", "cue") and event.p < DOUBTFUL:
-            is_reported = any(is_same_row(row.event, event) for row in self.rows)
-            return is_reported or now - event.end >= PATIENCE
+            return self._is_reported(event) or now - event.end >= PATIENCE
         return True
+
+    def _is_reported(self, event: Event) -> bool:
+        return any(is_same_row(row.event, event) for row in self.rows)
 
     def _steps(self, event: Event) -> list[Event]:
         """Rows that show that the run went on from this one."""

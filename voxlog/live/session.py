@@ -266,9 +266,11 @@ class Session:
         """
         told_ns = 0
         for one in news:
-            self._report(self._follower.push(*one.heard, instead_of=one.instead_of))
+            replaced = one.instead_of
+            self._report(self._follower.push(*one.heard, instead_of=replaced, is_settled=False))
             told_ns = told_ns or time.monotonic_ns()
             self._heard.heard(segment, one)
+        self._report(self._follower.tick(max(self._heard_s, segment.bursts[-1].end / RATE)))
         settled_ns = time.monotonic_ns()
         for advice in self._gates.advise(self._follower.events):
             self._advice = advice
