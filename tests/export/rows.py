@@ -1,5 +1,6 @@
 """Runs to export: texts that formats trip over, and more rows than any run has."""
 
+import random
 from datetime import datetime, timedelta, timezone
 
 from voxlog.export.run import ExportRun, Row
@@ -56,6 +57,25 @@ def hard_run(start: datetime | None = START) -> ExportRun:
         for n, text in enumerate(TEXTS, 1)
     ]
     return run_of(rows, start)
+
+
+def random_run(count: int = 500) -> ExportRun:
+    """Texts of any characters that a log can hold, mostly those that mean something somewhere."""
+    draw = random.Random(20)
+    odd = [*map(chr, range(0x250)), *"\u200b\u2028\u202e\ufeff\ufffe\U0001f9ea\U0010ffff"]
+    pool = [*odd, *("\"'<>&-->\t\n,;=+@\\n/a#" * 20)]
+
+    def text() -> str:
+        if draw.random() < 0.2:
+            anything = (draw.randrange(0x110000) for _ in range(draw.randrange(12)))
+            return "".join(chr(code) for code in anything if not 0xD800 <= code <= 0xDFFF)
+        return "".join(draw.choices(pool, k=draw.randrange(25)))
+
+    rows = [
+        Row(n, n * 5000, n * 5000 + 2000, Event(0, 0, "note", position=text(), heard=text()))
+        for n in range(1, count + 1)
+    ]
+    return run_of(rows)
 
 
 def long_run(count: int = 100_000) -> ExportRun:

@@ -9,9 +9,10 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from tests.export.rows import TEXTS, hard_run, long_run, run_of
+from tests.export.rows import TEXTS, hard_run, long_run, random_run, run_of
 from voxlog.export.bids import BIDS_COLUMNS, to_bids
 from voxlog.export.run import ExportRun, Row
+from voxlog.export.text import one_line
 from voxlog.follow.event import Event
 
 VALIDATOR = Path(sys.executable).with_name("bids-validator-deno")
@@ -75,6 +76,12 @@ def test_every_cell_comes_back() -> None:
             row.event.status or "n/a",
             row.review or "n/a",
         )
+
+
+def test_any_text_comes_back() -> None:
+    run = random_run()
+    texts = [one_line(row.event.heard) or "n/a" for row in run.rows]
+    assert read(run)["heard"].tolist() == texts
 
 
 def test_the_sidecar_describes_every_column_and_level() -> None:

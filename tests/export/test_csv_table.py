@@ -5,10 +5,11 @@ import io
 import pandas as pd
 import pytest
 
-from tests.export.rows import TEXTS, hard_run, long_run
+from tests.export.rows import TEXTS, hard_run, long_run, random_run
 from voxlog.export.csv_table import to_csv
+from voxlog.export.text import one_line
 from voxlog.log.record import format_decimal
-from voxlog.log.table import COLUMNS
+from voxlog.log.table import COLUMNS, inert
 
 
 def read(data: bytes) -> pd.DataFrame:
@@ -32,6 +33,12 @@ def test_every_cell_comes_back() -> None:
         assert cells["flags"] == ";".join(event.flags)
         assert cells["value"] == ("" if event.value is None else format_decimal(event.value))
         assert (float(cells["p"]), cells["review"]) == (event.p, row.review)
+
+
+def test_any_text_comes_back() -> None:
+    run = random_run()
+    texts = [inert(one_line(row.event.heard)) for row in run.rows]
+    assert read(to_csv(run).data)["heard"].tolist() == texts
 
 
 def test_utc_is_that_of_the_start() -> None:

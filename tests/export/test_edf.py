@@ -6,7 +6,7 @@ from pathlib import Path
 import pyedflib
 import pytest
 
-from tests.export.rows import START, hard_run, long_run, run_of, to_ms
+from tests.export.rows import START, hard_run, long_run, random_run, run_of, to_ms
 from voxlog.errors import InputError
 from voxlog.export.edf import RECORD_BYTES, TEXT_BYTES, to_edf
 from voxlog.export.run import ExportRun, Row
@@ -52,6 +52,12 @@ def test_edflib_reads_every_row(tmp_path: Path) -> None:
 
 def test_mne_reads_every_row(tmp_path: Path) -> None:
     assert by_mne(hard_run(), tmp_path) == expected(hard_run(), 0)
+
+
+def test_any_text_comes_back(tmp_path: Path) -> None:
+    run = random_run()
+    assert by_pyedflib(run, tmp_path)[1] == expected(run, -1)
+    assert by_mne(run, tmp_path) == expected(run, 0)
 
 
 def test_rows_before_the_recorder_began_have_negative_onsets(tmp_path: Path) -> None:

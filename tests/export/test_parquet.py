@@ -4,7 +4,7 @@ from pathlib import Path
 
 import duckdb
 
-from tests.export.rows import hard_run, long_run
+from tests.export.rows import hard_run, long_run, random_run
 from voxlog.export.parquet import to_parquet
 from voxlog.export.run import ExportRun
 
@@ -27,6 +27,11 @@ def test_every_cell_comes_back_to_the_character(tmp_path: Path) -> None:
             *(event.phase, event.item, event.position, event.status, list(event.flags)),
             *(event.heard, event.value, event.unit, event.p, event.note, row.review),
         )
+
+
+def test_any_text_comes_back(tmp_path: Path) -> None:
+    run = random_run()
+    assert select(run, tmp_path, "heard") == [(row.event.heard,) for row in run.rows]
 
 
 def test_what_is_said_of_the_run_is_in_the_metadata(tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ import parselmouth
 import pytest
 from parselmouth.praat import call
 
-from tests.export.rows import hard_run, long_run, run_of, to_ms
+from tests.export.rows import hard_run, long_run, random_run, run_of, to_ms
 from voxlog.export.run import ExportRun, Row
 from voxlog.export.text import label
 from voxlog.export.textgrid import to_textgrid
@@ -39,6 +39,11 @@ def rows_of(tiers: dict[str, Found]) -> Found:
 
 def expected(run: ExportRun) -> Found:
     return sorted((row.start_ms, row.end_ms, label(row)) for row in run.rows)
+
+
+def test_any_text_comes_back(tmp_path: Path) -> None:
+    run = random_run()
+    assert rows_of(by_praat(run, tmp_path)) == expected(run)
 
 
 def test_praat_reads_every_row(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ import av
 import pytest
 import webvtt
 
-from tests.export.rows import hard_run, long_run, run_of
+from tests.export.rows import hard_run, long_run, random_run, run_of
 from voxlog.export.run import ExportRun, Row
 from voxlog.export.text import label
 from voxlog.export.webvtt import to_webvtt
@@ -57,6 +57,14 @@ def test_ffmpeg_reads_the_same(tmp_path: Path) -> None:
         (row.start_ms, max(row.end_ms, row.start_ms + 1000)) for row in run.rows
     ]
     assert [html.unescape(text.decode()) for *_, text in found] == [label(row) for row in run.rows]
+
+
+def test_any_text_comes_back(tmp_path: Path) -> None:
+    run = random_run()
+    labels = [label(row) for row in run.rows]
+    assert [text for *_, text in cues(run)] == labels
+    found = ffmpeg_cues(run, tmp_path)
+    assert [html.unescape(text.decode()) for *_, text in found] == labels
 
 
 @pytest.mark.slow

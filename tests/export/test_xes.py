@@ -9,8 +9,9 @@ from xml.etree import ElementTree as ET
 import pytest
 import rustxes
 
-from tests.export.rows import TEXTS, hard_run, long_run
+from tests.export.rows import TEXTS, hard_run, long_run, random_run
 from voxlog.export.run import ExportRun
+from voxlog.export.text import one_line
 from voxlog.export.xes import to_xes
 
 NAMESPACE = "{http://www.xes-standard.org/}"
@@ -38,6 +39,12 @@ def test_every_row_comes_back(tmp_path: Path) -> None:
         assert (found["status"], found["review"] or "") == (event.status, row.review)
         assert (found["flags"] or "") == ";".join(event.flags)
         assert (found["value"], found["p"]) == (event.value, event.p)
+
+
+def test_any_text_comes_back(tmp_path: Path) -> None:
+    run = random_run()
+    texts = [one_line(row.event.heard) for row in run.rows]
+    assert [row["heard"] or "" for row in by_rustxes(run, tmp_path)] == texts
 
 
 def test_the_parts_stand_in_the_order_of_the_schema() -> None:
