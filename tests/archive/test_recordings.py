@@ -9,6 +9,8 @@ from voxlog.archive.recordings import Recorded, find_recordings, read_index
 from voxlog.errors import InputError
 from voxlog.log.people import People
 
+POSITIONS = ("conductor", "attendant")
+
 
 def test_audio_files_by_their_names_in_order(tree: Path) -> None:
     (tree / ".trash").mkdir()
@@ -44,7 +46,7 @@ def test_an_index(tree: Path, tmp_path: Path) -> None:
         ",2026/two.FLAC ; two again.flac,,\n",
         encoding="utf-8",
     )
-    assert read_index(index, tree) == [
+    assert read_index(index, tree, POSITIONS) == [
         Recorded(
             (tree / "2026/one.wav",),
             datetime(2026, 11, 25, 8, 30, tzinfo=UTC),
@@ -57,7 +59,7 @@ def test_an_index(tree: Path, tmp_path: Path) -> None:
 def test_an_index_needs_one_column_only(tree: Path, tmp_path: Path) -> None:
     index = tmp_path / "runs.csv"
     index.write_text("audio\n2026/one.wav\n", encoding="utf-8")
-    assert read_index(index, tree) == [Recorded((tree / "2026/one.wav",))]
+    assert read_index(index, tree, POSITIONS) == [Recorded((tree / "2026/one.wav",))]
 
 
 @pytest.mark.parametrize(
@@ -72,6 +74,7 @@ def test_an_index_needs_one_column_only(tree: Path, tmp_path: Path) -> None:
         ("audio,crew\nx.wav,C-12\n", "line 2: crew 'C-12' is not position=code"),
         ("audio,subjects\nx.wav,S-07\ny.wav,Jane Doe\n", "line 3: 'Jane Doe': not a code"),
         ("audio,crew\nx.wav,conductor=Jane\n", "line 2: 'Jane': not a code"),
+        ("audio,crew\nx.wav,surgeon=C-12\n", "line 2: the sheet has no position surgeon"),
         ("audio\n\xff\n", "save it as CSV in UTF-8"),
     ],
 )
@@ -79,10 +82,10 @@ def test_an_index_that_cannot_be_right(tmp_path: Path, text: str, says: str) -> 
     index = tmp_path / "runs.csv"
     index.write_bytes(text.encode("latin-1"))
     with pytest.raises(InputError) as caught:
-        read_index(index, tmp_path)
+        read_index(index, tmp_path, POSITIONS)
     assert says in str(caught.value)
 
 
 def test_an_index_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="cannot be read"):
-        read_index(tmp_path / "runs.csv", tmp_path)
+        read_index(tmp_path / "runs.csv", tmp_path, POSITIONS)

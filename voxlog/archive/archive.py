@@ -33,6 +33,7 @@ from voxlog.log.disk import replace_through
 from voxlog.log.folder import CHAINED, disk_errors
 from voxlog.log.people import People
 from voxlog.sheet.load import load_sheet
+from voxlog.sheet.model import Sheet
 from voxlog.speech.model_files import find_model
 
 __all__ = ["ArchiveRequest", "ArchiveResult", "Runner", "log_archive"]
@@ -82,8 +83,7 @@ def log_archive(
     are to do. InputError where nothing can be done at all; a bad recording is only listed.
     """
     arrow_schema()  # needs pyarrow: better told before the work than after it
-    load_sheet(request.sheet)
-    recorded = _recordings(request)
+    recorded = _recordings(request, load_sheet(request.sheet))
     with _only_one(request.out), Ledger(request.out / "jobs.sqlite") as ledger:
         shutil.rmtree(request.out / "scratch", ignore_errors=True)
         plan = _plan(request, recorded, ledger)
@@ -113,10 +113,10 @@ class _Plan:
     unread: tuple[str, ...]
 
 
-def _recordings(request: ArchiveRequest) -> list[Recorded]:
+def _recordings(request: ArchiveRequest, sheet: Sheet) -> list[Recorded]:
     if request.index is None:
         return find_recordings(request.tree, request.out)
-    return read_index(request.index, request.tree)
+    return read_index(request.index, request.tree, sheet.positions)
 
 
 @contextmanager

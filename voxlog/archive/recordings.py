@@ -10,7 +10,7 @@ An index is a CSV file with the columns
 
 import csv
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -66,10 +66,10 @@ def _audio_files(tree: Path, leave_out: Path) -> Iterator[Path]:
                 yield here / name
 
 
-def read_index(index: Path, tree: Path) -> list[Recorded]:
+def read_index(index: Path, tree: Path, positions: Collection[str]) -> list[Recorded]:
     """The runs of an index; InputError names the line that cannot be right.
 
-    Files that are not there are for the job to complain of.
+    positions: those of the sheet. Files that are not there are not complained of here.
     """
     try:
         with index.open(encoding="utf-8-sig", newline="") as file:
@@ -77,7 +77,8 @@ def read_index(index: Path, tree: Path) -> list[Recorded]:
             names = reader.fieldnames or []
             _check_columns(index, names)
             return [
-                _recorded(row, f"{index} line {reader.line_num}", tree.resolve()) for row in reader
+                _recorded(row, f"{index} line {reader.line_num}", tree.resolve(), positions)
+                for row in reader
             ]
     except (OSError, UnicodeDecodeError, csv.Error) as error:
         raise InputError(f"{index}: cannot be read ({error}); save it as CSV in UTF-8") from error
@@ -91,20 +92,22 @@ def _check_columns(index: Path, names: Sequence[str]) -> None:
         )
 
 
-def _recorded(row: Mapping[str, str | None], where: str, tree: Path) -> Recorded:
+def _recorded(
+    row: Mapping[str, str | None], where: str, tree: Path, positions: Collection[str]
+) -> Recorded:
     audio = _split(row["audio"])
     if not audio:
         raise InputError(f"{where}: no audio named; name a file of the tree")
     return Recorded(
         audio=tuple(tree / name for name in audio),
         start=_start(row.get("start") or "", where),
-        people=_people(row, where),
+        people=_people(row, where, positions),
     )
 
 
-def _people(row: Mapping[str, str | None], where: str) -> People:
+def _people(row: Mapping[str, str | None], where: str, positions: Collection[str]) -> People:
     subjects = _split(row.get("subjects"))
-    crew = dict(_member(part, where) for part in _split(row.get("crew")))
+    crew = dict(_member(part, where, positions) for part in _split(row.get("crew")))
     for code in (*subjects, *crew.values()):
         try:
             check_code(code)
@@ -131,8 +134,12 @@ def _start(cell: str, where: str) -> datetime | None:
     return start
 
 
-def _member(part: str, where: str) -> tuple[str, str]:
+def _member(part: str, where: str, positions: Collection[str]) -> tuple[str, str]:
     position, equals, code = (piece.strip() for piece in part.partition("="))
     if not (equals and position and code):
         raise InputError(f"{where}: crew {part!r} is not position=code; write conductor=C-12")
+    if position not in positions:
+        raise InputError(
+            f"{where}: the sheet has no position {position}; use one of {', '.join(positions)}"
+        )
     return position, code
