@@ -123,6 +123,19 @@ def test_decisions_after_a_signature_start_a_section_linked_to_it(
     assert check_folder(run).problems == ()
 
 
+def test_a_power_cut_after_a_signature_breaks_no_link(
+    run: Path, signer: Callable[..., Signature]
+) -> None:
+    signer(run, "C-12")
+    with (run / REVIEW).open("ab") as file:
+        file.write(b'{"at":"2026')
+    append_decision(run, clear(2))
+    assert check_folder(run).problems == ()
+    assert [len(section.decisions) for section in read_review(run).sections] == [0, 1]
+    assert signer(run, "C-13").statement.section == 2
+    assert check_folder(run).problems == ()
+
+
 @pytest.mark.parametrize(
     ("name", "message"),
     [

@@ -7,7 +7,7 @@ is the SHA-256 of the closing record's whole line.
     {record: decision …}   decision.py
     {record: signature …}  signature.py: signs everything before it and closes the section
     {record: section …}    what follows a signature starts a new section, linked to the last one by
-                           `signed`, the digest of its last signature
+                           `signed`, the digest of the line before
     {record: taken-up …}   a line was cut off by a power cut; what there was of it is in the file
                            that this names
 
