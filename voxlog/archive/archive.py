@@ -90,13 +90,14 @@ def log_archive(
         to_do = [job for job in plan.jobs if not _is_there(job.place)]
         not_logged = _do(to_do, run, ledger, progress)
         shutil.rmtree(request.out / "scratch", ignore_errors=True)
-        rows, not_whole = _rows(request.out / "runs", ledger)
-        write_table(request.out / "events", rows)
+        not_whole: list[str] = []
+        rows = _rows(request.out / "runs", ledger, not_whole)
+        runs = write_table(request.out / "events", rows)
     return ArchiveResult(
         logged=len(to_do) - len(not_logged),
         there=len(plan.jobs) - len(to_do),
         same=plan.same,
-        runs=len(rows),
+        runs=runs,
         table=request.out / "events",
         failed=(*plan.unread, *not_logged, *not_whole),
     )
@@ -222,15 +223,15 @@ def _do(
     return [errors[job.key] for job in jobs if job.key in errors]
 
 
-def _rows(runs: Path, ledger: Ledger) -> tuple[list[RunRows], list[str]]:
-    """The rows of every run folder, and what is wrong with those that are not whole."""
-    rows, not_whole = [], []
+def _rows(runs: Path, ledger: Ledger, not_whole: list[str]) -> Iterator[RunRows]:
+    """The rows of every run folder, one at a time; not_whole: gets what is wrong with others."""
     for key, folder in sorted(_places(runs).items(), key=lambda each: each[1].name):
         try:
-            rows.append(_with_people(run_rows(folder), ledger.people(key)))
+            rows = run_rows(folder)
         except InputError as error:
             not_whole.append(str(error))
-    return rows, not_whole
+        else:
+            yield _with_people(rows, ledger.people(key))
 
 
 def _with_people(rows: RunRows, people: People) -> RunRows:

@@ -198,8 +198,8 @@ def _event_columns(events: Sequence[Event]) -> dict[str, Sequence[object]]:
     }
 
 
-def write_table(folder: Path, runs: Iterable[RunRows]) -> None:
-    """Make the table of these runs; what another table in this folder had is replaced.
+def write_table(folder: Path, runs: Iterable[RunRows]) -> int:
+    """Make the table of these runs, and count them; what the folder's table had is replaced.
 
     Each month's file is written beside its place and put there whole, so that a reader never sees
     half of one. InputError when the folder cannot be written; ValueError for a run named twice.
@@ -218,6 +218,7 @@ def write_table(folder: Path, runs: Iterable[RunRows]) -> None:
         for stale in sorted(folder.glob(f"month=*/{FILE_NAME}")):
             if stale.parent.name.removeprefix("month=") not in months:
                 stale.unlink()
+    return len(seen)
 
 
 def _write_month(folder: Path, tables: Sequence["pa.Table"]) -> None:
