@@ -5,7 +5,13 @@ from numpy.typing import NDArray
 from voxlog.audio import RATE
 from voxlog.audio.burst import Burst
 from voxlog.audio.segment import Segment
-from voxlog.voice.own_voice import OWN_LIKENESS, is_own_voice, likeness, sort_segments
+from voxlog.voice.own_voice import (
+    OWN_LIKENESS,
+    is_own_sound,
+    is_own_voice,
+    likeness,
+    sort_segments,
+)
 
 
 def samples(seconds: float) -> int:
@@ -109,3 +115,46 @@ def test_silence_and_scraps_are_like_nothing(count: int) -> None:
     played = np.asarray(speech_like(1.0, seed=1) * 32767, dtype=np.int16)
     assert likeness(np.zeros(count, dtype=np.int16), played) == 0.0
     assert likeness(heard(speech_like(1.0, 1), 0.1, 1.0, 0.0), played[:count][:100]) == 0.0
+
+
+def in_a_room(
+    own: NDArray[np.float64] | None, crew: NDArray[np.float64] | None, delay_s: float
+) -> NDArray[np.float32]:
+    """Four seconds of a channel; the tool speaks from the first second on, the crew from 1.5."""
+    whole = 0.0005 * np.random.default_rng(7).standard_normal(samples(4))
+    for wave, at in ((own, 1 + delay_s), (crew, 1.5)):
+        if wave is not None:
+            start = samples(at)
+            whole[start : start + len(wave)] += wave[: len(whole) - start]
+    return whole.astype(np.float32)
+
+
+@pytest.mark.parametrize("delay_s", [0.1, 0.35, 0.55])
+@pytest.mark.parametrize(
+    ("own_gain", "crew_gain", "is_own"),
+    [
+        (1.0, 0.0, True),  # its own voice alone, loud and soft
+        (0.05, 0.0, True),
+        (0.0, 1.0, False),  # somebody who speaks meanwhile, into a channel that does not hear it
+        (0.1, 1.0, False),  # or hears it 20 dB softer
+        (0.3, 1.0, False),
+        (1.0, 0.03, True),  # and the crew in its own channel
+    ],
+)
+def test_whoever_speaks_meanwhile_is_not_taken_for_it(
+    own_gain: float, crew_gain: float, is_own: bool, delay_s: float
+) -> None:
+    played, crew = speech_like(2.0, seed=1), speech_like(1.2, seed=5)
+    channel = in_a_room(own_gain * played, crew_gain * crew, delay_s)
+    where = segment((1.5, 2.7))
+    sounds = [(samples(1), np.asarray(played * 32767, dtype=np.int16))]
+    assert is_own_voice(where, [(samples(1), samples(3))])
+    audio = channel[where.start : where.end]
+    assert is_own_sound(where, audio, sounds) is is_own
+
+
+def test_without_its_sounds_time_alone_tells() -> None:
+    where = segment((1.5, 2.7))
+    audio = np.zeros(where.end - where.start, np.float32)
+    assert is_own_sound(where, audio, [])
+    assert is_own_sound(where, audio, [(samples(9), np.ones(1000, np.int16))])

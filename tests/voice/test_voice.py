@@ -76,6 +76,9 @@ def test_advice_is_a_tone_and_words() -> None:
     assert words_in(ear.played[0]) == "open"
     assert [(s.kind, s.text, s.has_words, s.fault) for s in told] == [("advice", "open", True, "")]
     assert voice.spans() == ((told[0].start_ns, told[0].end_ns),)
+    [(began_ns, sound)] = voice.sounds()
+    assert told[0].asked_ns <= began_ns <= told[0].start_ns
+    assert len(sound) == len(ear.played[0]) * 16_000 // RATE
     assert ear.is_closed
     assert not voice.missing
 

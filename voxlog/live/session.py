@@ -36,7 +36,7 @@ from voxlog.live.patch import said_by
 from voxlog.live.provisional import Added, Change, Corrected
 from voxlog.live.state import ChannelState, RunState
 from voxlog.log.live_log import LiveLog, advice_record, note_record, row_record, spoken_record
-from voxlog.voice.own_voice import is_own_voice
+from voxlog.voice.own_voice import is_own_sound, is_own_voice
 from voxlog.voice.voice import Spoken, Voice
 
 __all__ = ["Latency", "Session", "change_record", "rows_of"]
@@ -228,7 +228,7 @@ class Session:
     def _hear_once(self, segment: Segment, audio: Floats) -> None:
         if self._hearing.is_known(segment) or segment in self._passed:
             return
-        if self._is_ours(segment):
+        if self._is_ours(segment, audio):
             self._passed.add(segment)
         elif self._is_behind:
             self._passed.add(segment)
@@ -246,18 +246,19 @@ class Session:
         *_, heard = self._attempts(segment, audio)
         self._tell_all(segment, [News(heard)])
 
-    def _is_ours(self, segment: Segment) -> bool:
-        """Whether it is the tool's own voice; nobody is taken for it while it says nothing."""
+    def _is_ours(self, segment: Segment, audio: Floats) -> bool:
+        """Whether it is the tool's own voice: where that spoke, and like what it said."""
         if self._voice is None:
             return False
-        spans = [
-            (
-                round(self._intake.seconds_at(start) * RATE),
-                round(self._intake.seconds_at(end) * RATE),
-            )
-            for start, end in self._voice.spans()
-        ]
-        return is_own_voice(segment, spans)
+        spans = [(self._place(start), self._place(end)) for start, end in self._voice.spans()]
+        if not is_own_voice(segment, spans):
+            return False
+        sounds = [(self._place(start), sound) for start, sound in self._voice.sounds()]
+        return is_own_sound(segment, audio, sounds)
+
+    def _place(self, monotonic_ns: int) -> int:
+        """The sample at 16 kHz at a moment of the machine's clock."""
+        return round(self._intake.seconds_at(monotonic_ns) * RATE)
 
     def _tell_all(self, segment: Segment, news: Iterable[News]) -> None:
         """What was heard, to the follower; what comes of it, to log, voice and display.

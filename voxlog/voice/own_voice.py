@@ -1,9 +1,9 @@
 """Which captured speech is the tool's own voice, so that it is not taken for the crew's. Pure.
 
 The tool knows when it spoke. What a channel picked up in that time, a little later for the delay
-of output and input, is its own voice unless most of it lies outside: somebody who began before
-or went on after is kept, and so is whoever spoke at the same time into a channel that does not
-hear the output, if the caller has the sounds to tell (`likeness`).
+of output and input, may be its own voice, unless most of it lies outside: somebody who began before
+or went on after is kept (`is_own_voice`). So is whoever spoke at the same time, because that does
+not sound like what was played (`is_own_sound`).
 """
 
 from collections.abc import Iterable, Sequence
@@ -15,7 +15,15 @@ from numpy.typing import NDArray
 from voxlog.audio import RATE
 from voxlog.audio.segment import Segment
 
-__all__ = ["LONGEST_DELAY", "OWN_LIKENESS", "Sorted", "is_own_voice", "likeness", "sort_segments"]
+__all__ = [
+    "LONGEST_DELAY",
+    "OWN_LIKENESS",
+    "Sorted",
+    "is_own_sound",
+    "is_own_voice",
+    "likeness",
+    "sort_segments",
+]
 
 LONGEST_DELAY: Final = RATE * 6 // 10
 """Samples from a span's start until a channel has it: 0.1 s asked of each device, and room."""
@@ -25,6 +33,14 @@ OWN_LIKENESS: Final = 0.7
 
 Of seven answers, picked up 20 dB softer with noise 10 dB under them, all are 0.86 or more; another
 answer of the same voice is up to 0.50, a crew's speech (285 places of the practice recording) 0.43.
+"""
+
+PART_LIKENESS: Final = 0.55
+"""The same for a segment that was picked up, against what was played around it.
+
+Of 144 segments of seven answers in a small room, at -20 to -50 dBFS with noise at -55, all are more
+and 141 above 0.7; of 73 segments of the practice recording's crew, who spoke meanwhile into a
+channel that does not hear the output, none is more and 95 in 100 are 0.37 or less.
 """
 
 _MOST: Final = 0.6  # of a segment's voice must lie where the tool spoke
@@ -80,6 +96,29 @@ def _within(start: int, end: int, spans: Sequence[tuple[int, int]], longest_dela
             covered += finish - begin
             taken_until = finish
     return covered
+
+
+def is_own_sound(
+    segment: Segment,
+    audio: NDArray[np.float32],
+    played: Iterable[tuple[int, NDArray[np.int16]]],
+    longest_delay: int = LONGEST_DELAY,
+) -> bool:
+    """Whether a segment that lies where the tool spoke also sounds like what it said.
+
+    audio: the segment's samples, 1.0 full scale. played: first sample on the recording's clock of
+    each sound, and the sound at 16,000 samples a second. True where nothing known was played.
+    """
+    first = segment.start - longest_delay
+    around = np.zeros(segment.end - first, np.int16)
+    for start, sound in played:
+        begin, end = max(start, first), min(start + len(sound), segment.end)
+        if begin < end:
+            around[begin - first : end - first] = sound[begin - start : end - start]
+    if not around.any():
+        return True
+    heard = np.rint(np.clip(audio, -1, 1) * 32767).astype(np.int16)
+    return likeness(around, heard, longest_delay) >= PART_LIKENESS
 
 
 def likeness(

@@ -7,14 +7,17 @@ be said, for whatever reason, is reported as all else: whoever keeps the log wri
 import itertools
 import threading
 import time
+from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from queue import PriorityQueue
 from typing import Final, Literal
 
 import numpy as np
+import soxr
 from numpy.typing import NDArray
 
+from voxlog.audio import RATE
 from voxlog.voice.output import Output, OutputError
 from voxlog.voice.speech import MISSING, Speech
 from voxlog.voice.tone import silence, tone
@@ -29,6 +32,7 @@ STALE_S: Final = 6.0
 _PAUSE_S: Final = 0.15
 _RATE_WITHOUT_SPEECH: Final = 24_000
 _KEPT_SPANS: Final = 1000
+_KEPT_SOUNDS: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +76,7 @@ class Voice:
         self._lock = threading.Lock()
         self._spans: list[tuple[int, int]] = []
         self._speaking_since: int | None = None
+        self._sounds: deque[tuple[int, NDArray[np.int16]]] = deque(maxlen=_KEPT_SOUNDS)
         self._thread = threading.Thread(target=self._work, name="voice", daemon=True)
         self._thread.start()
 
@@ -89,6 +94,11 @@ class Voice:
             since = self._speaking_since
             current = () if since is None else ((since, time.monotonic_ns()),)
             return (*self._spans, *current)
+
+    def sounds(self) -> tuple[tuple[int, NDArray[np.int16]], ...]:
+        """The last sounds: when each began, by time.monotonic_ns, and its samples at 16 kHz."""
+        with self._lock:
+            return tuple(self._sounds)
 
     def close(self, patience_s: float = 10.0) -> None:
         """Says what waits, but for no longer than `patience_s`; then the output is closed."""
@@ -114,8 +124,10 @@ class Voice:
             return Spoken(kind, text, asked_ns, now, now, has_words=False, fault=late)
         words, fault = self._words(text)
         samples = self._sound(kind, words)
+        known = np.asarray(soxr.resample(samples, self._rate, RATE), dtype=np.int16)
         with self._lock:
             self._speaking_since = time.monotonic_ns()
+            self._sounds.append((self._speaking_since, known))
         try:
             start, end = self._output.play(samples, self._rate)
         except OutputError as error:
