@@ -7,6 +7,7 @@ Not in it: what a device and the disk take, some 0.15 s.
 
 import time
 from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -76,11 +77,9 @@ def _as_it_comes(samples: np.ndarray, clock: Clock) -> Iterator[Iterable[Speech]
         there = min(samples.shape[1], int(clock.now * RATE + 1) // BLOCK * BLOCK)
         block = samples[:, taken : max(there, taken + 1)]
         taken += block.shape[1]
-
-        def push(block: np.ndarray = block) -> list[Speech]:
-            return [*segmenter.push(block), *segmenter.pending()]
-
-        yield sorted(clock.timed(push), key=lambda one: (one[0].start, one[0].channel))
+        ready = clock.timed(partial(segmenter.push, block))
+        pending = clock.timed(segmenter.pending)
+        yield sorted([*ready, *pending], key=lambda one: (one[0].start, one[0].channel))
 
 
 def _heard(one: Speech, hearing: Hearing, follower: LiveFollower, clock: Clock) -> Latency:
@@ -89,11 +88,7 @@ def _heard(one: Speech, hearing: Hearing, follower: LiveFollower, clock: Clock) 
     news = hearing.hear(segment, audio)
     first: float | None = None
     while (told := clock.timed(lambda: next(news, None))) is not None:
-        heard = told
-
-        def push() -> None:
-            follower.push(*heard.heard, instead_of=heard.instead_of, is_settled=False)
-
+        push = partial(follower.push, *told.heard, instead_of=told.instead_of, is_settled=False)
         clock.timed(push)
         first = clock.now if first is None else first
     clock.timed(lambda: follower.tick(end))
