@@ -5,8 +5,13 @@ import sys
 import time
 from pathlib import Path
 
+import soundfile
+
 from samples_synthetic.recording import CONDITIONS, Condition, write_recording
 from samples_synthetic.scenario import load_scenario
+from samples_synthetic.setting import SETTINGS, Setting, setting_of
+from samples_synthetic.speak import Clip
+from samples_synthetic.synthesiser import RATE
 from voxlog.errors import InputError
 
 _SCENARIOS = Path(__file__).with_name("scenarios")
@@ -17,8 +22,10 @@ def main() -> int:
     options = _parser().parse_args()
     try:
         jobs = _jobs(options)
+        setting = setting_of(options.setting) if options.setting else None
+        people = _people(options.people) if options.people else []
         for path, folder, condition in jobs:
-            _render(path, folder, condition)
+            _render(path, folder, condition, setting, people)
     except InputError as error:
         print(f"samples_synthetic: {error}", file=sys.stderr)
         return 2
@@ -46,10 +53,28 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--only", default="", metavar="PREFIX", help="with --set: scenarios that start with this"
     )
+    parser.add_argument(
+        "--setting",
+        metavar="NAMES",
+        help="in place of the scenario's own sound; one of these, or several with + between: "
+        + ", ".join(SETTINGS),
+    )
+    parser.add_argument(
+        "--people", type=Path, metavar="DIR", help="16 kHz WAV files of the talk of people"
+    )
     return parser
 
 
+def _people(folder: Path) -> list[Clip]:
+    clips = [soundfile.read(path, dtype="int16") for path in sorted(folder.glob("*.wav"))]
+    if not clips or any(rate != RATE or clip.ndim > 1 for clip, rate in clips):
+        raise InputError(f"--people {folder}: name a folder with mono WAV files of {RATE} Hz")
+    return [clip for clip, _ in clips]
+
+
 def _jobs(options: argparse.Namespace) -> list[tuple[Path, Path, Condition | None]]:
+    if options.setting and (options.set or options.over):
+        raise InputError("--setting is for one SCENARIO, and without --over: it has its own noise")
     if options.set and not options.scenario:
         conditions: tuple[Condition, ...] = (options.over,) if options.over else CONDITIONS
         names = sorted(_SCENARIOS.glob(f"{options.only}*.yaml"))
@@ -63,9 +88,16 @@ def _jobs(options: argparse.Namespace) -> list[tuple[Path, Path, Condition | Non
     raise InputError("name a SCENARIO and --out DIR, or --set DIR")
 
 
-def _render(path: Path, folder: Path, condition: Condition | None) -> None:
+def _render(
+    path: Path,
+    folder: Path,
+    condition: Condition | None,
+    setting: Setting | None,
+    people: list[Clip],
+) -> None:
     started = time.monotonic()
-    seconds = write_recording(load_scenario(path), folder, condition, _progress)
+    scenario = load_scenario(path)
+    seconds = write_recording(scenario, folder, condition, _progress, setting, people)
     took = time.monotonic() - started
     print(
         f"{folder}: {seconds / 60:.1f} min of audio in {took:.0f} s "

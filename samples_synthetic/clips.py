@@ -68,5 +68,7 @@ def _read(line: Line) -> NDArray[np.int16]:
 
 def _path_of(line: Line) -> Path:
     key = f"{line.voice}|{line.speed:.3f}|{line.text}"
+    if line.accent:
+        key += f"|{line.accent}"
     name = hashlib.sha256(key.encode()).hexdigest()
     return cache_folder() / ENGINE / name[:2] / f"{name}.flac"

@@ -1,17 +1,18 @@
 """A scenario to its files: audio.flac, truth.csv and a copy of the scenario."""
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Literal, get_args
 
 import soundfile
 
-from samples_synthetic.clips import Clips, speak_all
 from samples_synthetic.render import Mix, Placed, Sound, heard_part, render
 from samples_synthetic.scenario import Scenario
-from samples_synthetic.script import Said, Script
-from samples_synthetic.synthesiser import RATE, Line
+from samples_synthetic.setting import Setting
+from samples_synthetic.setting_mix import render_setting
+from samples_synthetic.speak import Clip, ClipOf, Progress, asides, speak
+from samples_synthetic.synthesiser import RATE
 from samples_synthetic.timeline import Spoken, lay_out
 from samples_synthetic.truth import true_events
 from samples_synthetic.walk import write_script
@@ -26,21 +27,22 @@ Condition = Literal["clean", "10", "5", "0"]
 
 CONDITIONS: tuple[Condition, ...] = get_args(Condition)
 
-_ONE_WORD_SPEED = 0.9  # alone, the synthesiser swallows the ends of single words at full speed
-
 
 def write_recording(
     scenario: Scenario,
     folder: Path,
     condition: Condition | None,
-    progress: Callable[[int, int], None],
+    progress: Progress,
+    setting: Setting | None = None,
+    people: Sequence[Clip] = (),
 ) -> float:
     """Render into a folder; the recording's length in seconds.
 
-    condition: in place of the scenario's own speech over noise.
+    condition: in place of the scenario's own speech over noise. setting: in place of all of the
+    scenario's own sound. people: clips of real voices, for a setting with such talk.
     progress: called with (lines spoken, lines to speak) while new lines are synthesised.
     """
-    mix, events = make_recording(scenario, condition, progress)
+    mix, events = make_recording(scenario, condition, progress, setting, people)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         soundfile.write(folder / "audio.flac", mix.recording, RATE, subtype="PCM_16")
@@ -52,26 +54,32 @@ def write_recording(
 
 
 def make_recording(
-    scenario: Scenario, condition: Condition | None, progress: Callable[[int, int], None]
+    scenario: Scenario,
+    condition: Condition | None,
+    progress: Progress,
+    setting: Setting | None = None,
+    people: Sequence[Clip] = (),
 ) -> tuple[Mix, list[Event]]:
     """The mix and its truth."""
     script = write_script(scenario)
-    clips = speak_all((_line(scenario, said) for said in _all_said(script)), progress)
-    spoken = lay_out(script, lambda said: len(clips[_line(scenario, said)]) / RATE)
-    channels = len(scenario.sheet.positions) if scenario.by_position else 1
-    placed = _placed(scenario, spoken, clips)
-    mix = render(placed, channels, _sound(scenario.sound, condition), scenario.seed)
-    heard = [_as_heard(scenario, one, clips) for one in spoken]
+    clip_of = speak(scenario, script, setting or Setting(), progress)
+    spoken = lay_out(script, lambda said: len(clip_of(said)) / RATE)
+    placed = _placed(scenario, spoken, clip_of)
+    if setting is None:
+        channels = len(scenario.sheet.positions) if scenario.by_position else 1
+        mix = render(placed, channels, _sound(scenario.sound, condition), scenario.seed)
+    else:
+        talk = asides(scenario, progress) if setting.talk == "crew" else people
+        mix = render_setting(placed, setting, scenario.seed, talk)
+    heard = [_as_heard(one, clip_of) for one in spoken]
     return mix, true_events(scenario.sheet, heard, len(mix.recording) / RATE)
 
 
-def spoken_lines(
-    scenario: Scenario, progress: Callable[[int, int], None]
-) -> list[tuple[float, float, str, str]]:
+def spoken_lines(scenario: Scenario, progress: Progress) -> list[tuple[float, float, str, str]]:
     """Every line of the recording in order: start and end in seconds, position, words."""
     script = write_script(scenario)
-    clips = speak_all((_line(scenario, said) for said in _all_said(script)), progress)
-    spoken = lay_out(script, lambda said: len(clips[_line(scenario, said)]) / RATE)
+    clip_of = speak(scenario, script, Setting(), progress)
+    spoken = lay_out(script, lambda said: len(clip_of(said)) / RATE)
     return sorted(
         (start, end, said.position, said.text)
         for one in spoken
@@ -79,29 +87,18 @@ def spoken_lines(
     )
 
 
-def _all_said(script: Script) -> list[Said]:
-    beats = [*script.beats, *(beat for _, beat in script.calls)]
-    return [said for beat in beats for said in beat.said]
-
-
-def _line(scenario: Scenario, said: Said) -> Line:
-    cast = scenario.cast[said.position]
-    speed = cast.speed if " " in said.text else cast.speed * _ONE_WORD_SPEED
-    return Line(cast.voice, round(speed, 3), f"{said.text}.")
-
-
-def _placed(scenario: Scenario, spoken: list[Spoken], clips: Clips) -> list[Placed]:
+def _placed(scenario: Scenario, spoken: list[Spoken], clip_of: ClipOf) -> list[Placed]:
     channel = {position: n for n, position in enumerate(scenario.sheet.positions)}
     return [
-        Placed(channel[said.position], round(start * RATE), clips[_line(scenario, said)])
+        Placed(channel[said.position], round(start * RATE), clip_of(said))
         for one in spoken
         for said, start in zip(one.beat.said, one.starts, strict=True)
     ]
 
 
-def _as_heard(scenario: Scenario, one: Spoken, clips: Clips) -> Spoken:
+def _as_heard(one: Spoken, clip_of: ClipOf) -> Spoken:
     """The same beat with the times between which each line can be heard."""
-    parts = [heard_part(clips[_line(scenario, said)]) for said in one.beat.said]
+    parts = [heard_part(clip_of(said)) for said in one.beat.said]
     starts = tuple(start + part[0] / RATE for start, part in zip(one.starts, parts, strict=True))
     ends = tuple(start + part[1] / RATE for start, part in zip(one.starts, parts, strict=True))
     return replace(one, starts=starts, ends=ends)

@@ -15,7 +15,16 @@ from scipy.signal import butter, sosfiltfilt
 from samples_synthetic.noise import breathing, compressor
 from samples_synthetic.synthesiser import RATE
 
-__all__ = ["Mix", "Placed", "Sound", "active_power", "heard_part", "render"]
+__all__ = [
+    "Mix",
+    "Placed",
+    "Sound",
+    "active_power",
+    "heard_part",
+    "render",
+    "to_band",
+    "to_int16",
+]
 
 _BAND_HZ = (300.0, 3400.0)  # the telephone band, as in ITU-T Rec. G.712
 _CEILING = 0.25  # the loudest sample, -12 dB of full scale: a careful recordist's headroom
@@ -68,9 +77,9 @@ def render(placed: Sequence[Placed], channels: int, sound: Sound, seed: int) -> 
         channel = min(one.channel, channels - 1)
         speech[one.start : one.start + len(one.clip), channel] += one.clip / 32768
         active[one.start : one.start + len(one.clip), channel] = True
-    speech = _band(_leak(speech, sound.cross_talk))
+    speech = to_band(_leak(speech, sound.cross_talk))
     noise = _noise(speech, active, sound, seed)
-    return Mix(_to_int16(_clipped(speech + noise, sound.clip)), speech, noise, active)
+    return Mix(to_int16(_clipped(speech + noise, sound.clip)), speech, noise, active)
 
 
 def heard_part(clip: NDArray[np.int16]) -> tuple[int, int]:
@@ -80,7 +89,7 @@ def heard_part(clip: NDArray[np.int16]) -> tuple[int, int]:
     words start after it.
     """
     quiet = np.zeros(RATE // 10)  # keeps the filter's own edges out of the clip
-    wave = _band(np.concatenate([quiet, clip / 32768, quiet])[:, np.newaxis])
+    wave = to_band(np.concatenate([quiet, clip / 32768, quiet])[:, np.newaxis])
     wave = wave[len(quiet) : -len(quiet), 0]
     frames = len(wave) // _FRAME
     power = np.mean(wave[: frames * _FRAME].reshape(frames, _FRAME) ** 2, axis=1)
@@ -116,13 +125,13 @@ def _noise(
         wave = compressor(samples, rng)
         if sound.breathing is not None:
             wave += 10 ** (sound.breathing / 20) * breathing(samples, rng)
-        wave = _band(wave[:, np.newaxis])[:, 0]
+        wave = to_band(wave[:, np.newaxis])[:, 0]
         wanted = (level[channel] or usual) / 10 ** (sound.speech_over_noise / 10)
         noise[:, channel] = wave * np.sqrt(wanted / np.mean(wave**2))
     return noise
 
 
-def _band(wave: NDArray[np.float64]) -> NDArray[np.float64]:
+def to_band(wave: NDArray[np.float64]) -> NDArray[np.float64]:
     """Keep the intercom's band, without shifting anything in time."""
     sos = butter(4, _BAND_HZ, btype="bandpass", fs=RATE, output="sos")
     return np.asarray(sosfiltfilt(sos, wave, axis=0), dtype=np.float64)
@@ -135,6 +144,7 @@ def _clipped(wave: NDArray[np.float64], clip: float | None) -> NDArray[np.float6
     return np.clip(wave, -limit, limit)
 
 
-def _to_int16(wave: NDArray[np.float64]) -> NDArray[np.int16]:
+def to_int16(wave: NDArray[np.float64]) -> NDArray[np.int16]:
+    """Samples with the loudest at a careful recordist's level."""
     peak = float(np.abs(wave).max())
     return np.asarray(np.round(wave / peak * _CEILING * 32767), dtype=np.int16)

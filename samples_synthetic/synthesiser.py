@@ -39,11 +39,12 @@ _HOP = RATE // 100
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One thing to say: the key of a clip."""
+    """One thing to say: the key of a clip. accent: espeak-ng's voice, empty for the voice's own."""
 
     voice: str
     speed: float
     text: str
+    accent: str = ""
 
 
 def synthesise(line: Line) -> NDArray[np.int16]:
@@ -84,7 +85,7 @@ def _soft_limit(wave: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _phonemes(line: Line) -> str:
-    return phonemes_of(line.text, language_of(line.voice))
+    return phonemes_of(line.text, line.accent or language_of(line.voice))
 
 
 @cache

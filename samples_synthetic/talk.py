@@ -1,6 +1,6 @@
 """Words that no sheet lists: free talk, and talk about a fault while the work is held."""
 
-__all__ = ["FAULTS", "FREE"]
+__all__ = ["ASIDE", "FAULTS", "FREE"]
 
 # (position, words); a position that the sheet lacks is not drawn.
 FREE = (
@@ -31,4 +31,16 @@ FAULTS = (
         ("conductor", "take your time"),
         ("monitor", "the cable was loose, it is seated again"),
     ),
+)
+
+# Said by somebody else while the crew works, in no sheet and in no script.
+ASIDE = (
+    "did you see where the new binders were put",
+    "the delivery is coming at half past ten I think",
+    "we could ask the workshop for another chair",
+    "no the other one, behind the grey cupboard",
+    "I left my jacket in the car this morning",
+    "they are painting the corridor again next week",
+    "can somebody close the window over there",
+    "she said the report goes out before noon",
 )

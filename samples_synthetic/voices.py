@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["ALL", "FIT", "LONGEST", "REPORT", "language_of", "style_of"]
+__all__ = ["ALL", "FIT", "LONGEST", "REPORT", "language_of", "other_accent_of", "style_of"]
 
 FIT = ("af_bella", "af_kore", "am_michael", "am_puck", "bf_isabella", "bm_fable")
 REPORT = ("af_heart", "af_sarah", "am_eric", "am_fenrir", "bf_emma", "bm_george")
@@ -25,6 +25,11 @@ _FILE = Path(__file__).with_name("voices.npz")
 def language_of(voice: str) -> str:
     """The path of espeak-ng's voice for an accent: names starting with b are British."""
     return "gmw/en" if voice.startswith("b") else "gmw/en-US"
+
+
+def other_accent_of(voice: str) -> str:
+    """An accent that the voice was not made for: Scottish for British ones, Caribbean else."""
+    return "gmw/en-GB-scotland" if voice.startswith("b") else "gmw/en-029"
 
 
 def style_of(voice: str, phonemes: int) -> NDArray[np.float32]:

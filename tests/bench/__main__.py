@@ -3,7 +3,17 @@
 import argparse
 import sys
 
-from tests.bench import accuracy, audit, fit, human_speech, live, reliability, speed
+from tests.bench import (
+    accuracy,
+    audit,
+    confusable,
+    fit,
+    human_speech,
+    live,
+    reliability,
+    speed,
+    unseen,
+)
 from voxlog.errors import InputError
 
 _SUBCOMMANDS = {
@@ -13,6 +23,8 @@ _SUBCOMMANDS = {
     "live": (live, "how soon rows are in the log of a running run; with --soak, two hours"),
     "fit": (fit, "the weights of evidence, set on voices and scenarios kept for that"),
     "human-speech": (human_speech, "real human speech: word errors and choice of phrase"),
+    "unseen": (unseen, "how right the log is under conditions that nothing was fitted to"),
+    "confusable": (confusable, "readings that sound alike: right, uncertain, wrong and sure"),
     "reliability": (reliability, "whether rows with p = 0.9 are right nine times in ten"),
 }
 

@@ -64,10 +64,10 @@ def _run(folder: Path, name: str, condition: Condition) -> BenchRun:
     )
 
 
-def log_run(audio: Path, sheet: Path, cache: Path = CACHE) -> RunResult:
+def log_run(audio: Path, sheet: Path, cache: Path = CACHE, model: str = MODEL) -> RunResult:
     """Log a recording as `voxlog log` does; the run folder is thrown away."""
     with tempfile.TemporaryDirectory() as folder:
-        request = LogRequest((audio,), sheet, Path(folder) / "run", MODEL, cache)
+        request = LogRequest((audio,), sheet, Path(folder) / "run", model, cache)
         return log_recording(request, lambda at, of: None)
 
 

@@ -1,0 +1,120 @@
+"""`python -m tests.bench unseen`: the log under conditions that no constant was set on.
+
+What sets constants, and what is reported here, never meet:
+
+- voices: `FIT` and those of the model's fitting set constants; here only `REPORT` voices speak.
+- sheets and scripts: constants are set on `fit-*`, whose sheet is hypoxia-25; here the sheet is
+  `sheets/drill.yaml`, the scripts are `sheets/unseen-a.yaml` and `unseen-b.yaml`, used for nothing
+  else.
+- noise: the settings of `samples_synthetic/setting.py` are in no fitting, but for two rows to
+  compare with: `clean`, and `compressor`, the kind of noise of the shipped scenarios. The noise
+  under settings of the voice is of that kind too. The seeds are of no other recording.
+
+The row `all but these two` pools every setting but `clean` and `compressor`. `people` needs the
+human speech of `python -m tests.fetch`, and is left out without it. Recordings are small: look at
+the number of items before a difference is believed.
+"""
+
+import argparse
+from collections.abc import Sequence
+from pathlib import Path
+
+import soundfile
+from rich import box
+from rich.console import Console
+from rich.table import Table
+
+from samples_synthetic.recording import write_recording
+from samples_synthetic.scenario import load_scenario
+from samples_synthetic.setting import SETTINGS, setting_of
+from samples_synthetic.speak import Clip
+from tests.bench.accuracy import FIGURES
+from tests.bench.pool import Pooled, pool
+from tests.bench.runs import MODEL, ROOT, log_run, say
+from tests.fetch import CACHE as SPEECH
+from voxlog.follow.event import Event
+from voxlog.log.table import read_table
+
+__all__ = ["add_options", "main"]
+
+SHEETS = Path(__file__).with_name("sheets")
+SCRIPTS = ("unseen-a", "unseen-b")
+UNSEEN = ROOT / ".cache" / "unseen"
+TO_COMPARE = ("clean", "compressor")
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--only", default=",".join(SETTINGS), metavar="LIST", help="settings, as helium,fan"
+    )
+    parser.add_argument("--model", default=MODEL, help="name or folder of the speech model")
+    parser.add_argument("--runs", type=Path, default=UNSEEN, metavar="DIR", help="rendered runs")
+    parser.add_argument("--detail", action="store_true", help="also name what was missed or false")
+
+
+def main(options: argparse.Namespace) -> None:
+    """Log every run, score, print."""
+    compared: dict[str, list[tuple[Sequence[Event], Sequence[Event]]]] = {}
+    for name in options.only.split(","):
+        if setting_of(name).talk == "people" and not human_speech():
+            say(f"{name}: left out; it needs human speech, run: python -m tests.fetch")
+            continue
+        compared[name] = [_compared(options, script, name) for script in SCRIPTS]
+    results = {name: pool(runs) for name, runs in compared.items()}
+    unseen = [run for name, runs in compared.items() if name not in TO_COMPARE for run in runs]
+    console = Console(width=120, highlight=False)
+    console.print(_table(options.model, results, pool(unseen) if unseen else None))
+    if options.detail:
+        _print_differences(console, results)
+
+
+def human_speech() -> list[Clip]:
+    """Clips of people reading aloud, 16 kHz; none if they were not fetched."""
+    paths = sorted((SPEECH / "librivox").glob("*.wav"))
+    return [soundfile.read(path, dtype="int16")[0] for path in paths]
+
+
+def _compared(
+    options: argparse.Namespace, script: str, name: str
+) -> tuple[Sequence[Event], Sequence[Event]]:
+    """The log of a script under a setting, and its truth; rendered if it is not there yet."""
+    place = options.runs / f"{script}-{name}"
+    scenario = load_scenario(SHEETS / f"{script}.yaml")
+    if not (place / "scenario.yaml").is_file():  # the last file that is written
+        say(f"{place.name}: rendering")
+        setting = setting_of(name)
+        people = human_speech() if setting.talk == "people" else ()
+        write_recording(scenario, place, None, lambda done, of: None, setting, people)
+    say(f"{place.name}: {options.model}")
+    sheet = Path(scenario.sheet.file)
+    log = log_run(place / "audio.flac", sheet, model=options.model).events
+    return log, read_table(place / "truth.csv")
+
+
+def _table(model: str, results: dict[str, Pooled], unseen: Pooled | None) -> Table:
+    table = Table(box=box.SIMPLE_HEAD, title=f"Conditions that nothing was fitted to, {model}")
+    table.add_column("Setting")
+    table.add_column("Items", justify="right")
+    figures = [figure for figure in FIGURES if "time" not in figure.name]
+    for figure in figures:
+        table.add_column(figure.name.strip(), justify="right")
+    rows = {**results, "all but these two": unseen} if unseen else results
+    for name, pooled in rows.items():
+        if pooled is None:
+            continue
+        if name == "all but these two":
+            table.add_section()
+        measured = [(figure, figure.of(pooled)) for figure in figures]
+        cells = ["-" if found is None else f"{found:{figure.shape}}" for figure, found in measured]
+        table.add_row(name, f"{pooled.item_status.total}", *cells)
+    return table
+
+
+def _print_differences(console: Console, results: dict[str, Pooled]) -> None:
+    for name, pooled in results.items():
+        for script, differences in zip(SCRIPTS, pooled.differences, strict=True):
+            for each in sorted(differences, key=lambda one: one.start_s):
+                console.print(
+                    f"{script} {name}  {each.start_s:8.2f} s  {each.what:6}  {each.finding:12}  "
+                    f"{each.kind} {each.item}"
+                )
