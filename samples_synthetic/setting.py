@@ -70,7 +70,6 @@ SETTINGS: Final[Mapping[str, Setting]] = {
     "two-at-once": Setting(over=20, talk="crew"),
     "people": Setting(over=20, talk="people", talk_over=10),
     "rate-120": Setting(over=10, rate=120),
-    "rate-180": Setting(over=10, rate=180),
     "rate-240": Setting(over=10, rate=240),
     "accent": Setting(over=10, is_accented=True),
 }

@@ -85,7 +85,8 @@ def _soft_limit(wave: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _phonemes(line: Line) -> str:
-    return phonemes_of(line.text, line.accent or language_of(line.voice))
+    phonemes = phonemes_of(line.text, line.accent or language_of(line.voice))
+    return phonemes.replace("\N{LATIN SMALL LETTER U BAR}", "u")  # Scottish; the table lacks it
 
 
 @cache
