@@ -17,7 +17,9 @@ _BREATHS_A_MINUTE = 14.0  # a quiet adult; the rate wanders by a tenth
 _INHALED_PART = 0.4  # of a breath's time; the demand valve hisses only while it opens
 
 
-def compressor(samples: int, rng: np.random.Generator) -> NDArray[np.float64]:
+def compressor(
+    samples: int, rng: np.random.Generator, machine_hz: float = _MACHINE_HZ
+) -> NDArray[np.float64]:
     """Pink noise with machine tones that beat slowly, of mean power 1."""
     pink = _pink(samples, rng)
     time = np.arange(samples) / RATE
@@ -25,20 +27,22 @@ def compressor(samples: int, rng: np.random.Generator) -> NDArray[np.float64]:
     tones = np.zeros(samples)
     for harmonic in _HARMONICS:
         phase = rng.uniform(0, 2 * np.pi)
-        tones += np.sin(2 * np.pi * _MACHINE_HZ * harmonic * time + phase) / harmonic
+        tones += np.sin(2 * np.pi * machine_hz * harmonic * time + phase) / harmonic
     return _unit(_unit(pink) + 0.7 * _unit(tones * sway))
 
 
-def breathing(samples: int, rng: np.random.Generator) -> NDArray[np.float64]:
+def breathing(
+    samples: int, rng: np.random.Generator, breaths_a_minute: float = _BREATHS_A_MINUTE
+) -> NDArray[np.float64]:
     """Bursts of valve hiss, one for each breath in, of mean power 1."""
     hiss = sosfilt(
         butter(2, (500, 2500), btype="bandpass", fs=RATE, output="sos"),
         rng.standard_normal(samples),
     )
     envelope = np.full(samples, 0.02)
-    start = rng.uniform(0, 60 / _BREATHS_A_MINUTE)
+    start = rng.uniform(0, 60 / breaths_a_minute)
     while start < samples / RATE:
-        length = 60 / _BREATHS_A_MINUTE * rng.uniform(0.9, 1.1)
+        length = 60 / breaths_a_minute * rng.uniform(0.9, 1.1)
         first = int(start * RATE)
         last = min(samples, first + int(_INHALED_PART * length * RATE))
         envelope[first:last] += np.sin(np.linspace(0, np.pi, last - first)) ** 0.7

@@ -37,7 +37,7 @@ from voxlog.live.state import RunState
 
 __all__ = ["add_options", "main"]
 
-MODEL = "tiny.en"
+MODEL = "tiny.en-intercom"
 SOAK_HOURS = 2.0
 LENGTHS = (0.0, 0.75, 1.5, 3.0, float("inf"))
 TARGET_S = 0.7

@@ -24,7 +24,7 @@ ROOT = Path(__file__).parents[2]
 RUNS = ROOT / ".cache" / "runs"
 CACHE = ROOT / ".cache" / "voxlog"
 SCENARIOS = ("run-d", "run-e", "run-f")
-MODEL = "tiny.en"
+MODEL = "tiny.en-intercom"
 
 
 @dataclass(frozen=True, slots=True)

@@ -191,7 +191,7 @@ def test_an_alias_bomb_does_not_go_off(
         (["--sheet", "none.yaml"], "none.yaml: no such file"),
         (["--sheet", "SHEET", "--start", "noon"], "--start noon: not a moment"),
         (["--sheet", "SHEET", "--map", "2=operator"], "has channels 1 to 1"),
-        (["--sheet", "SHEET", "--model", "huge"], "model huge: not one of tiny.en, base"),
+        (["--sheet", "SHEET", "--model", "huge"], "model huge: not one of tiny.en-intercom"),
         (["--sheet", "SHEET", "--loud"], "no such option: --loud"),
     ],
 )

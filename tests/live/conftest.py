@@ -10,6 +10,7 @@ from voxlog.audio.recording import open_recording
 from voxlog.audio.segmenting import segments
 from voxlog.live.listener import Listener
 from voxlog.speech.listen import listen
+from voxlog.speech.model_files import DEFAULT_MODEL
 
 CACHE = Path(__file__).parents[2] / ".cache" / "voxlog"
 
@@ -19,7 +20,7 @@ settings.load_profile("no-deadline")
 
 @pytest.fixture(scope="session")
 def real() -> Listener:
-    return Listener.load(SHEET, "tiny.en", CACHE)
+    return Listener.load(SHEET, DEFAULT_MODEL, CACHE)
 
 
 @pytest.fixture(scope="session")

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from voxlog.speech.model import SpeechModel
-from voxlog.speech.model_files import ModelFiles, find_model
+from voxlog.speech.model_files import DEFAULT_MODEL, ModelFiles, find_model
 
 ROOT = Path(__file__).parents[2]
 RATE = 16_000
@@ -27,7 +27,7 @@ def one_thread() -> Iterator[None]:
 
 @pytest.fixture(scope="session")
 def model_files() -> ModelFiles:
-    return find_model("tiny.en", ROOT / ".cache" / "voxlog")
+    return find_model(DEFAULT_MODEL, ROOT / ".cache" / "voxlog")
 
 
 @pytest.fixture(scope="session")

@@ -3,11 +3,13 @@
 import hashlib
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from tests.speech.test_weights import HALF, model_bytes
 from voxlog.errors import InputError
 from voxlog.speech import model_files
-from voxlog.speech.model_files import CARRIED, ModelFiles, _Carrier, find_model
+from voxlog.speech.model_files import CARRIED, DEFAULT_MODEL, ModelFiles, _Carrier, find_model
 
 WEIGHTS = b"weights that are not weights"
 SHA256 = hashlib.sha256(WEIGHTS).hexdigest()
@@ -62,11 +64,32 @@ def test_parts_are_joined_in_their_order_once(packages: Path, tmp_path: Path) ->
 def test_a_joining_that_was_cut_off_is_done_again(packages: Path, tmp_path: Path) -> None:
     make_package(packages, "carrier_a", {"model.bin.part1": WEIGHTS[:5]})
     make_package(packages, "carrier_b", {"model.bin.part2": WEIGHTS[5:]})
-    folder = tmp_path / "cache" / "models" / "large"
+    folder = tmp_path / "cache" / "models" / "large" / "incomplete-1"
     folder.mkdir(parents=True)
-    (folder / "model.bin.incomplete").write_bytes(b"half")
+    (folder / "model.bin").write_bytes(b"half")
     found = find_model("large", tmp_path / "cache")
-    assert [file.name for file in found.folder.iterdir()] == ["model.bin"]
+    assert (found.folder / "model.bin").read_bytes() == WEIGHTS
+
+
+def test_a_changed_model_is_made_once_in_the_cache(
+    packages: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    changes = tmp_path / "changes.npz"
+    np.savez(changes, **{"e/b": np.array([1, 1, 1], np.float16)})
+    whole = model_bytes(HALF)
+    expected = model_bytes({**HALF, "e/b": np.array([2, 3, 4], np.float16)})
+    carrier = _Carrier(
+        *(("carrier_of_one",), "data", hashlib.sha256(expected).hexdigest()),
+        *("carrier-of-one==1.0", str(changes)),
+    )
+    monkeypatch.setattr(model_files, "CARRIED", {"changed": carrier})
+    make_package(packages, "carrier_of_one", {"model.bin": whole, "config.json": b"{}"})
+    found = find_model("changed", tmp_path / "cache")
+    assert (found.folder / "model.bin").read_bytes() == expected
+    assert sorted(file.name for file in found.folder.iterdir()) == ["config.json", "model.bin"]
+    made = (found.folder / "model.bin").stat().st_mtime_ns
+    assert find_model("changed", tmp_path / "cache") == found
+    assert (found.folder / "model.bin").stat().st_mtime_ns == made
 
 
 def test_wrong_weights_are_refused(packages: Path, tmp_path: Path) -> None:
@@ -111,7 +134,7 @@ def test_a_folder_is_a_model(tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", ["huge", "no/such/folder", ""])
 def test_what_is_no_model(tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    with pytest.raises(InputError, match=r"not one of tiny\.en, base and no folder"):
+    with pytest.raises(InputError, match=r"not one of tiny\.en-intercom, tiny\.en, base and no"):
         find_model(name, tmp_path)
 
 
@@ -122,5 +145,7 @@ def test_the_carried_models_are_pinned() -> None:
         assert len(carrier.packages) == len(carrier.install.split())
 
 
-def test_the_default_model_is_the_published_one(model_files: ModelFiles) -> None:
-    assert model_files.sha256 == CARRIED["tiny.en"].sha256
+def test_the_default_model_is_made_of_the_published_one(model_files: ModelFiles) -> None:
+    """The same bytes on every machine, or it is refused."""
+    assert model_files.sha256 == CARRIED[DEFAULT_MODEL].sha256
+    assert CARRIED[DEFAULT_MODEL].packages == CARRIED["tiny.en"].packages

@@ -1,6 +1,6 @@
 """From segments to utterances: how a breath is cut, and pieces of the demonstration recording."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -180,7 +180,7 @@ def test_the_opposite_of_an_answer_competes_and_loses(listen: Listen) -> None:
 def test_talk_with_an_items_words_is_none_of_its_phrases(listen: Listen) -> None:
     """ "The mask hose was new last week"."""
     for utterance in listen((22.24, 24.0)):
-        assert "mask" in utterance.text.lower() or "hose" in utterance.text.lower()
+        assert "last week" in utterance.text.lower()
         assert all(one.evidence < 0 for one in utterance.heard)
 
 
@@ -278,11 +278,11 @@ def test_a_quick_answer_is_parted_from_its_challenge(
 ) -> None:
     found = {3_520: whole, 1_910: left, 1_610: right}
 
-    def read(segment: Segment, audio: Floats) -> tuple[str, list[Reading]]:
+    def readings(segment: Segment, audio: Floats) -> Iterator[tuple[str, list[Reading]]]:
         assert len(audio) == segment.end - segment.start
-        return "", [reading(recogniser, *found[len(audio) // 10])]
+        yield "", [reading(recogniser, *found[len(audio) // 10])]
 
-    monkeypatch.setattr(recogniser, "read", read)
+    monkeypatch.setattr(recogniser, "_readings", readings)
     heard = recogniser.utterances(WHOLE, np.zeros(35_200, np.float32))
     assert len(heard) == expected
     assert heard[0].start == 1.0

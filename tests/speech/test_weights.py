@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from voxlog.errors import InputError
 from voxlog.speech.model_files import ModelFiles
-from voxlog.speech.weights import read_weights
+from voxlog.speech.weights import changed_model, read_weights
 
 TYPES = ("float32", "int8", "int16", "int32", "float16")
 
@@ -138,6 +138,56 @@ def test_junk_is_refused_or_empty(tmp_path_factory: pytest.TempPathFactory, junk
     except InputError:
         return
     assert found == {}
+
+
+HALF = {"e/w": array(ROWS, "float16"), "e/b": array([1, 2, 3], "float16")}
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({}, {"w": ROWS, "b": [1, 2, 3]}),
+        ({"e/b": [0.5, 0, -3]}, {"w": ROWS, "b": [1.5, 2, 0]}),
+        # The outer product of [1, 2] and [1, 0, -1].
+        (
+            {"e/w.left": [[1], [2]], "e/w.right": [[1, 0, -1]]},
+            {"w": [[11, -20, 29], [6, 8, -14]], "b": [1, 2, 3]},
+        ),
+    ],
+)
+def test_a_model_is_changed_and_nothing_else_of_it(
+    tmp_path: Path, changes: dict[str, list[object]], expected: dict[str, list[object]]
+) -> None:
+    path = tmp_path / "model.bin"
+    path.write_bytes(model_bytes(HALF, {"e/c": "e/b"}))
+    changed = changed_model(path, {name: np.array(v, np.float16) for name, v in changes.items()})
+    (tmp_path / "changed.bin").write_bytes(changed)
+    found = read_weights(tmp_path / "changed.bin", "e/")
+    assert {name: values.tolist() for name, values in found.items()} == {
+        **expected,
+        "c": expected["b"],
+    }
+    assert len(changed) == len(path.read_bytes())
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"e/none": [1]},
+        {"e/b": [1, 2]},
+        {"e/w.left": [[1], [2], [3]], "e/w.right": [[1, 0, -1]]},
+        {"e/n": [1]},
+    ],
+    ids=["no such variable", "another size", "another shape", "whole numbers"],
+)
+def test_changes_of_another_model_are_refused(
+    tmp_path: Path, changes: dict[str, list[object]]
+) -> None:
+    path = tmp_path / "model.bin"
+    path.write_bytes(model_bytes({**HALF, "e/n": array([1], "int8")}))
+    with pytest.raises(InputError, match="not as the changes need it") as error:
+        changed_model(path, {name: np.array(v, np.float16) for name, v in changes.items()})
+    assert str(error.value).startswith(str(path))
 
 
 def test_the_default_model(model_files: ModelFiles) -> None:

@@ -37,7 +37,10 @@ def archive(
         ),
     ] = None,
     model: Annotated[
-        str, typer.Option(metavar="NAME", help="Speech model: tiny.en, base, or a folder.")
+        str,
+        typer.Option(
+            metavar="NAME", help="Speech model: tiny.en-intercom, tiny.en, base, or a folder."
+        ),
     ] = MODEL,
     workers: Annotated[
         int | None,

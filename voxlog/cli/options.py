@@ -37,7 +37,7 @@ __all__ = [
     "read_site_file",
 ]
 
-MODEL = "tiny.en"
+MODEL = "tiny.en-intercom"
 OPEN_FINDINGS = 3
 """Exit code of --strict."""
 
@@ -61,7 +61,7 @@ ModelOption = Annotated[
     typer.Option(
         "--model",
         metavar="NAME",
-        help="Speech model: tiny.en, base, or a folder. Default: the site file's, or tiny.en.",
+        help="Speech model: tiny.en-intercom (default), tiny.en, base, or a folder.",
     ),
 ]
 SubjectOption = Annotated[

@@ -52,7 +52,9 @@ class Site(Part):
     speak: Text | None = Field(
         default=None, description="Output for advice and answers; silence if left out."
     )
-    model: Text | None = Field(default=None, description="Speech model; tiny.en if left out.")
+    model: Text | None = Field(
+        default=None, description="Speech model; tiny.en-intercom if left out."
+    )
     rules: Annotated[tuple[ExposureRule, ...], AfterValidator(_ids_differ)] = Field(
         default=(), description="Local rules about exposures, for `voxlog exposures`."
     )

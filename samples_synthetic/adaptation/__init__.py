@@ -1,0 +1,1 @@
+"""How the speech model was fitted to intercoms: `python -m samples_synthetic.adaptation`."""
