@@ -235,7 +235,7 @@ class Recogniser:
         found = [
             self._reading((*heads[head].endings, ending), heard)
             for head, ending in followed
-            if not self._is_same_again(heads[head].endings[-1], ending)
+            if not any(self._is_same_again(one, ending) for one in heads[head].endings)
         ]
         if found and more > 1:
             found += self._longer(search, found, heard, more - 1)
@@ -249,7 +249,7 @@ class Recogniser:
         return {node for end in plain for node in self._vocabulary.path(end)}
 
     def _is_same_again(self, one: Ending, other: Ending) -> bool:
-        """Whether a phrase only says the one before it again, with whatever number.
+        """Whether a phrase only says an earlier one of its breath again, with whatever number.
 
         Whisper finds what it has just written likely to come again.
         """
