@@ -62,6 +62,9 @@ def main(options: argparse.Namespace) -> None:
             say(f"{name}: left out; it needs human speech, run: python -m tests.fetch")
             continue
         compared[name] = [_compared(options, script, name) for script in SCRIPTS]
+        # All settings take long: what was measured is not lost when somebody stops it.
+        measured = zip(COLUMNS, _cells(pool(compared[name])), strict=True)
+        say(f"{name}: {', '.join(f'{column} {cell}' for column, cell in measured)}")
     if not compared:
         return
     results = {name: pool(runs) for name, runs in compared.items()}
