@@ -27,7 +27,9 @@ def revoiced(
     try:
         import pyworld
     except ImportError:
-        raise InputError("package pyworld: not installed; run: pip install '.[samples]'") from None
+        raise InputError(
+            "package pyworld: not installed; run: pip install '.[changed-voices]'"
+        ) from None
     wave = clip / 32768
     rough, times = pyworld.dio(wave, RATE)
     fundamental = pyworld.stonemask(wave, rough, times, RATE)

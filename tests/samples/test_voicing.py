@@ -8,7 +8,7 @@ from scipy.signal import lfilter, welch
 from samples_synthetic.synthesiser import RATE
 from samples_synthetic.voicing import joined, revoiced
 
-pytest.importorskip("pyworld", reason="needs the [samples] extra")
+pytest.importorskip("pyworld", reason="needs the [changed-voices] extra, and so a C compiler")
 parselmouth = pytest.importorskip("parselmouth", reason="needs the [test] extra")
 
 PITCH_HZ = 120.0
