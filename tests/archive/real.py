@@ -8,6 +8,7 @@ import soundfile
 
 from tests.cli.conftest import SHEET
 from voxlog.archive.archive import ArchiveRequest, ArchiveResult, Runner, log_archive
+from voxlog.speech.model_files import DEFAULT_MODEL
 
 ROOT = Path(__file__).parents[2]
 PIECES = 3
@@ -29,7 +30,7 @@ def make_tree(folder: Path) -> None:
 def log_tree(folder: Path, out: Path, runner: Runner) -> ArchiveResult:
     """Log what make_tree made."""
     cache = ROOT / ".cache/voxlog"
-    request = ArchiveRequest(folder / "tree", folder / "tiny.yaml", out, "tiny.en", cache)
+    request = ArchiveRequest(folder / "tree", folder / "tiny.yaml", out, DEFAULT_MODEL, cache)
     return log_archive(request, runner, lambda done, of: None)
 
 
