@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from voxlog.errors import InputError
 from voxlog.sheet.load import MAX_BYTES, load_sheet, read_sheet
-from voxlog.sheet.model import Mark
+from voxlog.sheet.marks import Mark
 from voxlog.sheet.problem import SheetError
 
 

@@ -3,7 +3,8 @@
 import pytest
 
 from voxlog.sheet.load import read_sheet
-from voxlog.sheet.model import Mark, Sheet, Words
+from voxlog.sheet.marks import Mark
+from voxlog.sheet.model import Sheet, Words
 
 
 @pytest.fixture

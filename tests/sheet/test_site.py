@@ -8,7 +8,7 @@ from jsonschema import Draft202012Validator
 
 from voxlog.errors import InputError
 from voxlog.sheet.load import is_site, load_site, read_site
-from voxlog.sheet.model import Mark
+from voxlog.sheet.marks import Mark
 from voxlog.sheet.problem import SheetError
 from voxlog.sheet.schema import site_schema_text
 from voxlog.sheet.tree import read_tree

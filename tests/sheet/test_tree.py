@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from voxlog.sheet.model import Loc, Mark
+from voxlog.sheet.marks import Loc, Mark
 from voxlog.sheet.tree import read_tree
 
 

@@ -2,14 +2,13 @@
 
 import json
 from collections.abc import Mapping
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from voxlog.debrief.run import Channel, Run, Said, SaidPhrase
 from voxlog.errors import InputError
 from voxlog.log.chain import open_line, split_lines
-from voxlog.log.folder import CHAINED
+from voxlog.log.folder import CHAINED, start_of
 from voxlog.log.verify import read_events
 from voxlog.review.outcome import outcomes
 from voxlog.review.review_log import read_review
@@ -28,14 +27,13 @@ def read_run(folder: Path) -> Run:
         said = tuple(_said(json.loads(line)) for line in lines if line)
         records = list(map(open_line, split_lines((folder / CHAINED).read_bytes())))
         closing = records[-1] or {}
-        start = facts["clock"]["start"]
         return Run(
             name=folder.resolve().name,
             sheet=load_sheet(folder / "sheet.yaml"),
             events=tuple(events),
             said=said,
             channels=_channels(facts),
-            start=None if start is None else datetime.fromisoformat(start),
+            start=start_of(facts["clock"]),
             start_source=facts["clock"]["start_source"],
             drift_ppb=facts["clock"].get("drift_ppb", 0),
             model=facts["model"]["name"],

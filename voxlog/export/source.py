@@ -10,6 +10,7 @@ from voxlog.errors import InputError
 from voxlog.export.clock import RecorderClock
 from voxlog.export.run import ExportRun, Row
 from voxlog.follow.event import Event
+from voxlog.log.folder import start_of
 from voxlog.log.record import CLOCK_HZ, seconds_to_ms
 from voxlog.log.verify import read_events
 from voxlog.review.outcome import Outcome, cleared_row, is_reviewed, outcomes
@@ -83,7 +84,6 @@ def read_about(folder: Path) -> RunAbout:
     try:
         run = json.loads(path.read_bytes())
         clock = run["clock"]
-        start = None if clock["start"] is None else datetime.fromisoformat(clock["start"])
         longest = max(file["samples"] * CLOCK_HZ // file["rate_hz"] for file in run["audio"])
         return RunAbout(
             name=folder.resolve().name,
@@ -92,7 +92,7 @@ def read_about(folder: Path) -> RunAbout:
             sheet_sha256=run["sheet"]["sha256"],
             model=run["model"]["name"],
             program=f"voxlog {run['versions']['voxlog']}",
-            start=start,
+            start=start_of(clock),
             drift_ppb=clock.get("drift_ppb", 0),
             run_ms=longest * 1000 // CLOCK_HZ,
             settings=dict(run["settings"]),

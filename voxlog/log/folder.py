@@ -46,6 +46,7 @@ __all__ = [
     "folder_files",
     "header_of",
     "refuse_taken",
+    "start_of",
     "sync_directory",
 ]
 
@@ -210,6 +211,19 @@ def clock_of(facts: RunFacts) -> dict[str, Any]:
     start = None if facts.start is None else facts.start.isoformat()
     drift = {"drift_ppb": facts.drift_ppb} if facts.drift_ppb else {}
     return {"hz": CLOCK_HZ, "start": start, "start_source": facts.start_source, **drift}
+
+
+def start_of(clock: Mapping[str, Any]) -> datetime | None:
+    """The start that clock_of wrote; None where nobody knew it.
+
+    KeyError, TypeError or ValueError for what clock_of does not write: without its zone a start
+    could be any of several moments.
+    """
+    text = clock["start"]
+    start = None if text is None else datetime.fromisoformat(text)
+    if start is not None and start.tzinfo is None:
+        raise ValueError(f"no zone: {text}")
+    return start
 
 
 def _describe_run(facts: RunFacts, folder: Path) -> dict[str, Any]:

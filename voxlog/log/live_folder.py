@@ -30,6 +30,7 @@ from voxlog.log.folder import (
     folder_files,
     header_of,
     refuse_taken,
+    start_of,
 )
 from voxlog.log.live_log import LiveLog
 from voxlog.log.people import People, people_in
@@ -70,12 +71,12 @@ def read_begun(path: Path) -> Begun:
     """What a run that was broken off was begun with; InputError if its folder does not say."""
     try:
         run = json.loads((path / "run.json").read_bytes())
-        settings, start = run["settings"], run["clock"]["start"]
+        settings = run["settings"]
         return Begun(
             model=run["model"]["name"],
             positions={int(number) - 1: name for number, name in settings["positions"].items()},
             source=settings["source"],
-            start=None if start is None else datetime.fromisoformat(start),
+            start=start_of(run["clock"]),
             people=people_in(settings),
         )
     except OSError as error:

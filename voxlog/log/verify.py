@@ -5,7 +5,6 @@ What a whole folder proves, and what not, is said in chain.py.
 
 import json
 from dataclasses import dataclass
-from datetime import datetime
 from itertools import zip_longest
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -14,7 +13,7 @@ from voxlog.errors import InputError
 from voxlog.follow.event import Event
 from voxlog.log.chain import check_lines, open_line, split_lines
 from voxlog.log.digest import bytes_sha256, file_sha256
-from voxlog.log.folder import CHAINED, FILES
+from voxlog.log.folder import CHAINED, FILES, start_of
 from voxlog.log.live_log import LIVE, final_pass
 from voxlog.log.record import decode_event
 from voxlog.log.table import format_table
@@ -115,19 +114,10 @@ def _read_log(folder: Path) -> tuple[_Log | None, str]:
 def _is_framed(header: dict[str, Any], closing: dict[str, Any]) -> bool:
     """Whether the first and last record have what the checks below read."""
     try:
-        _start(header)
+        start_of(header["clock"])
         return set(closing["files"]) == set(FILES) and {*_HEADER} <= header.keys()
     except (KeyError, TypeError, ValueError):
         return False
-
-
-def _start(header: dict[str, Any]) -> datetime | None:
-    """ValueError for a start that is no moment: without its zone it could be any of several."""
-    text = header["clock"]["start"]
-    start = None if text is None else datetime.fromisoformat(text)
-    if start is not None and start.tzinfo is None:
-        raise ValueError(f"no zone: {text}")
-    return start
 
 
 def _check_table(folder: Path, log: _Log) -> list[str]:
@@ -136,7 +126,7 @@ def _check_table(folder: Path, log: _Log) -> list[str]:
     if not path.is_file():
         return ["events.csv: missing"]
     drift = log.header["clock"].get("drift_ppb", 0)
-    expected = format_table(log.events, _start(log.header), drift)
+    expected = format_table(log.events, start_of(log.header["clock"]), drift)
     pairs = zip_longest(split_lines(expected.encode()), split_lines(path.read_bytes()))
     for number, (right, found) in enumerate(pairs, 1):
         if right != found:

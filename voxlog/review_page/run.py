@@ -9,6 +9,7 @@ from typing import Any
 
 from voxlog.errors import InputError
 from voxlog.follow.event import Event
+from voxlog.log.folder import start_of
 from voxlog.log.verify import read_events, verify
 from voxlog.review_page.lines import Line, read_lines
 from voxlog.review_page.wav import RATE
@@ -57,8 +58,7 @@ def read_run(folder: Path) -> ReviewRun:
     try:
         recorded = [(str(file["path"]), int(file["samples"])) for file in run["audio"]]
         positions = run.get("settings", {}).get("positions", {})
-        start = run["clock"]["start"]
-        begun = None if start is None else datetime.fromisoformat(start)
+        begun = start_of(run["clock"])
     except (AttributeError, KeyError, TypeError, ValueError):
         raise InputError(
             f"{folder / 'run.json'}: not as voxlog writes it; run voxlog verify on the folder"

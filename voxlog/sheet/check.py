@@ -3,7 +3,8 @@
 from collections.abc import Callable, Iterator
 from typing import Final, NamedTuple
 
-from voxlog.sheet.model import Cue, Item, Loc, Sheet
+from voxlog.sheet.marks import Loc
+from voxlog.sheet.model import Cue, Item, Sheet
 from voxlog.sheet.phrases import ASKED_OF_THE_LOG, sheet_phrases
 from voxlog.sheet.problem import Problem
 

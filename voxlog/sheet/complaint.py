@@ -6,6 +6,7 @@ from typing import Any, Final
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
+from voxlog.sheet.marks import Loc
 from voxlog.sheet.model import (
     AskByVoice,
     Callout,
@@ -13,7 +14,6 @@ from voxlog.sheet.model import (
     Decompression,
     Elapsed,
     Item,
-    Loc,
     Phase,
     Rate,
     Reading,

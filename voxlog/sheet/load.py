@@ -13,7 +13,8 @@ from pydantic_core import ErrorDetails
 
 from voxlog.errors import InputError
 from voxlog.sheet.complaint import complaint
-from voxlog.sheet.model import MAX_DEFINITIONS, Loc, Mark, Sheet
+from voxlog.sheet.marks import Loc, Mark
+from voxlog.sheet.model import MAX_DEFINITIONS, Sheet
 from voxlog.sheet.notation import expand_definitions
 from voxlog.sheet.problem import Problem, SheetError
 from voxlog.sheet.rules import Breach, breaches

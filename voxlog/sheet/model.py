@@ -16,13 +16,13 @@ from pydantic import (
     AfterValidator,
     Discriminator,
     Field,
-    PrivateAttr,
     Tag,
     ValidationInfo,
     field_validator,
 )
 
 from voxlog.sheet.fields import Gas, Gate, Id, Number, Plain, Seconds, Text, WithItem, fault
+from voxlog.sheet.marks import Marked
 from voxlog.sheet.parts import (
     AskByVoice,
     Callout,
@@ -47,8 +47,6 @@ __all__ = [
     "Elapsed",
     "Gas",
     "Item",
-    "Loc",
-    "Mark",
     "Phase",
     "Quantity",
     "Rate",
@@ -62,16 +60,6 @@ __all__ = [
 # 1: the first format.
 FORMAT_VERSION: Final = 1
 MAX_DEFINITIONS: Final = 200
-
-Loc = tuple[str | int, ...]
-"""A place in the YAML text: keys and list indexes from the top, ("phases", 0, "steps", 3)."""
-
-
-class Mark(NamedTuple):
-    """A place in the text, line and column from 1."""
-
-    line: int
-    column: int
 
 
 class Words(Part):
@@ -159,7 +147,7 @@ def _not_empty(phases: tuple[Phase, ...]) -> tuple[Phase, ...]:
     return phases
 
 
-class Sheet(Part):
+class Sheet(Marked):
     """A run sheet."""
 
     version: Literal[1] = Field(alias="voxlog-sheet", description="Version of this format.")
@@ -187,9 +175,6 @@ class Sheet(Part):
     phases: Annotated[tuple[Phase, ...], AfterValidator(_not_empty)] = Field(
         description="The run, in order."
     )
-
-    _file: str = PrivateAttr("")
-    _marks: Mapping[Loc, Mark] = PrivateAttr(default_factory=dict)
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
@@ -223,18 +208,3 @@ class Sheet(Part):
     def seconds_to_answer(self, item: Item) -> float:
         """How long an answer may take to start after the end of the challenge."""
         return self.within if item.within is None else item.within
-
-    @property
-    def file(self) -> str:
-        """Name of the file the sheet was read from; "" if from none."""
-        return self._file
-
-    def mark_of(self, loc: Loc) -> Mark:
-        """Where `loc` starts in that file; line 0 if not from a file."""
-        return self._marks.get(loc, Mark(0, 0))
-
-    def with_marks(self, file: str, marks: Mapping[Loc, Mark]) -> "Sheet":
-        """The same sheet, knowing where its parts stand in the file it was read from."""
-        sheet = self.model_copy()
-        sheet._file, sheet._marks = file, marks  # noqa: SLF001  # its own, on a copy
-        return sheet

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from itertools import chain
 from typing import Any, Final, NamedTuple
 
-from voxlog.sheet.model import Loc
+from voxlog.sheet.marks import Loc
 from voxlog.sheet.problem import nearest
 
 __all__ = ["Breach", "breaches"]

@@ -5,14 +5,12 @@ speaks, the site says on which line; one site file goes with all sheets of the s
 also states the place's own rules about exposures.
 """
 
-from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, PrivateAttr
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from voxlog.sheet.fields import Id, Text, fault
-from voxlog.sheet.model import Loc, Mark
-from voxlog.sheet.parts import Part
+from voxlog.sheet.marks import Marked
 from voxlog.sheet.site_rule import ExposureRule
 
 __all__ = ["SITE_VERSION", "Site"]
@@ -38,7 +36,7 @@ def _ids_differ(rules: tuple[ExposureRule, ...]) -> tuple[ExposureRule, ...]:
     return rules
 
 
-class Site(Part):
+class Site(Marked):
     """A site file."""
 
     version: Literal[1] = Field(alias="voxlog-site", description="Version of this format.")
@@ -58,21 +56,3 @@ class Site(Part):
     rules: Annotated[tuple[ExposureRule, ...], AfterValidator(_ids_differ)] = Field(
         default=(), description="Local rules about exposures, for `voxlog exposures`."
     )
-
-    _file: str = PrivateAttr("")
-    _marks: Mapping[Loc, Mark] = PrivateAttr(default_factory=dict)
-
-    @property
-    def file(self) -> str:
-        """Name of the file that it was read from; "" if from none."""
-        return self._file
-
-    def mark_of(self, loc: Loc) -> Mark:
-        """Where `loc` starts in that file; line 0 if not from a file."""
-        return self._marks.get(loc, Mark(0, 0))
-
-    def with_marks(self, file: str, marks: Mapping[Loc, Mark]) -> "Site":
-        """The same, knowing where its parts stand in the file that it was read from."""
-        site = self.model_copy()
-        site._file, site._marks = file, marks  # noqa: SLF001  # its own, on a copy
-        return site

@@ -23,7 +23,7 @@ from ruamel.yaml.events import (
     ScalarEvent,
 )
 
-from voxlog.sheet.model import Loc, Mark
+from voxlog.sheet.marks import Loc, Mark
 
 __all__ = ["Tree", "read_tree"]
 
