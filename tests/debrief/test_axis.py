@@ -21,6 +21,7 @@ from voxlog.debrief.axis import (
         (0.2, 0.9, 4, [0.2, 0.4, 0.6, 0.8, 1.0]),
         (5, 5, 4, [5, 5.0000000005]),
         (-3, 14, 6, [-5, 0, 5, 10, 15]),
+        (0, 2.001, 2, [0, 2, 4]),  # a little more than two steps of 1 hold
     ],
 )
 def test_value_ticks_are_round(low: float, high: float, most: int, ticks: list[float]) -> None:

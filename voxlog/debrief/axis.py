@@ -48,7 +48,7 @@ def value_ticks(low: float, high: float, most: int) -> list[float]:
     span = max(high - low, 1e-9)
     rough = span / most
     power = 10.0 ** math.floor(math.log10(rough))
-    step = next(power * factor for factor in (1, 2, 5, 10) if power * factor >= rough * 0.999)
+    step = next(power * factor for factor in (1, 2, 5, 10) if power * factor >= rough * (1 - 1e-9))
     first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
     return [round(number * step, 9) for number in range(first, max(last, first + 1) + 1)]
 
