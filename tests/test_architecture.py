@@ -207,7 +207,7 @@ def test_the_top_level_is_the_one_planned() -> None:
     planned = {
         *("voxlog", "grammars", "samples_synthetic", "tests"),
         *("README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml"),
-        *("requirements.lock", "requirements-test.lock", ".ci", ".gitignore"),
+        *("requirements.lock", ".ci", ".gitignore"),
     }
     assert shipped() <= planned
 
@@ -215,7 +215,7 @@ def test_the_top_level_is_the_one_planned() -> None:
 def test_ci_runs_the_command_of_the_readme() -> None:
     """It takes the line out of the README, so that line must be there, once."""
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    lines = [line for line in readme.splitlines() if "-r requirements-test.lock" in line]
+    lines = [line for line in readme.splitlines() if "-r tests/requirements.lock" in line]
     assert len(lines) == 1
     assert lines[0].startswith("python3 -m venv .venv && ")
     assert ".venv/bin/pytest" in lines[0]

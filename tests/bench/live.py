@@ -25,7 +25,7 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
-from tests.bench.runs import CACHE, RUNS, bench_runs, say
+from tests.bench.runs import CACHE, MODEL, RUNS, bench_runs, say
 from tests.bench.virtual import latencies_of
 from voxlog.audio.recording import open_recording
 from voxlog.capture.rehearsal import Rehearsal
@@ -37,7 +37,6 @@ from voxlog.live.state import RunState
 
 __all__ = ["add_options", "main"]
 
-MODEL = "tiny.en-intercom"
 SOAK_HOURS = 2.0
 LENGTHS = (0.0, 0.75, 1.5, 3.0, float("inf"))
 TARGET_S = 0.7

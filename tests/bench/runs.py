@@ -14,6 +14,7 @@ from pathlib import Path
 
 from samples_synthetic.recording import CONDITIONS, Condition, write_recording
 from samples_synthetic.scenario import load_scenario
+from voxlog.cli.options import MODEL
 from voxlog.follow.event import Event
 from voxlog.log.table import read_table
 from voxlog.pipeline import LogRequest, RunResult, log_recording
@@ -24,7 +25,6 @@ ROOT = Path(__file__).parents[2]
 RUNS = ROOT / ".cache" / "runs"
 CACHE = ROOT / ".cache" / "voxlog"
 SCENARIOS = ("run-d", "run-e", "run-f")
-MODEL = "tiny.en-intercom"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from voxlog.cli.options import (
+    MODEL,
     cache_folder,
     channels_in,
     default_out,
@@ -16,6 +17,7 @@ from voxlog.cli.options import (
 from voxlog.errors import InputError
 from voxlog.sheet.load import read_site
 from voxlog.sheet.site import Site
+from voxlog.speech.model_files import DEFAULT_MODEL
 
 KNOWN = {"conductor": "Conductor", "attendant": "Inside attendant"}
 
@@ -129,3 +131,8 @@ def test_the_cache_is_where_the_user_keeps_caches(
         if value is not None:
             monkeypatch.setenv(name, value)
     assert cache_folder() == folder
+
+
+def test_the_default_model_has_one_name() -> None:
+    """Written twice, since what knows the models is slow to import and `--help` is not."""
+    assert MODEL == DEFAULT_MODEL
