@@ -146,7 +146,7 @@ def text_of(utterances: Sequence[tuple[Utterance, ...]]) -> str:
 
 
 def _words_table(said: dict[str, str], heard: dict[str, list[tuple[Utterance, ...]]]) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, title="Free transcription, tiny.en, real voices")
+    table = Table(box=box.SIMPLE_HEAD, title=f"Free transcription, {MODEL}, real voices")
     for name in ("Clip", "Heard", "Words", "Errors", "Word error rate"):
         table.add_column(name, justify="left" if name in ("Clip", "Heard") else "right")
     listed = [each.name for each in CLIPS]
