@@ -19,7 +19,7 @@ from samples_synthetic.noise import breathing, compressor
 from voxlog.audio.denoise import Denoiser
 from voxlog.speech.model import SILENCE
 
-__all__ = ["BATCH", "Pair", "batches", "batches_meanwhile"]
+__all__ = ["BATCH", "Clip", "Pair", "batches", "batches_meanwhile"]
 
 Wave = NDArray[np.float64]
 
@@ -33,20 +33,29 @@ _WAITING = 16
 _BLOCK = 5 * RATE
 
 
+class Clip(NamedTuple):
+    """A line as a voice says it, 16 kHz, and ways to write it."""
+
+    wave: NDArray[np.float32]
+    wordings: tuple[str, ...]
+
+
 class Pair(NamedTuple):
-    """Features (80, frames) of a cut, as the intercom has it and clean; frames with sound."""
+    """A cut: features (80, frames) as the intercom has it and clean; frames with sound; words."""
 
     heard: NDArray[np.float32]
     clean: NDArray[np.float32]
     frames: int
+    words: str
 
 
 class _Cut(NamedTuple):
     start: int
     end: int
+    words: str
 
 
-def batches(clips: Sequence[NDArray[np.float32]], seed: int) -> Iterator[list[Pair]]:
+def batches(clips: Sequence[Clip], seed: int) -> Iterator[list[Pair]]:
     """Batches of pairs whose windows are equally long, without end."""
     rng = np.random.default_rng(seed)
     waiting: dict[int, list[Pair]] = {window: [] for window in BATCH}
@@ -60,7 +69,7 @@ def batches(clips: Sequence[NDArray[np.float32]], seed: int) -> Iterator[list[Pa
                 yield [pairs.pop() for _ in range(BATCH[window])]
 
 
-def batches_meanwhile(clips: Sequence[NDArray[np.float32]], seed: int) -> Iterator[list[Pair]]:
+def batches_meanwhile(clips: Sequence[Clip], seed: int) -> Iterator[list[Pair]]:
     """The same, made by a process of their own while the last batch is learned from."""
     context = multiprocessing.get_context("spawn")
     queue = context.Queue(_WAITING)
@@ -70,53 +79,53 @@ def batches_meanwhile(clips: Sequence[NDArray[np.float32]], seed: int) -> Iterat
 
 
 def _feed(
-    queue: "multiprocessing.Queue[list[Pair]]", clips: Sequence[NDArray[np.float32]], seed: int
+    queue: "multiprocessing.Queue[list[Pair]]", clips: Sequence[Clip], seed: int
 ) -> None:
     for batch in batches(clips, seed):
         queue.put(batch)
 
 
-def _pairs(clips: Sequence[NDArray[np.float32]], rng: np.random.Generator) -> Iterator[Pair]:
+def _pairs(clips: Sequence[Clip], rng: np.random.Generator) -> Iterator[Pair]:
     clean, spans = _speech(clips, rng)
     heard = _treated(_intercom(clean, spans, clips, rng), rng)
     for cut in _cuts(spans, len(clean), rng):
         part = clean[cut.start : cut.end]
         features, frames = _features(part / np.abs(part).max() * _PEAK)
-        yield Pair(_features(heard[cut.start : cut.end])[0], features, frames)
+        yield Pair(_features(heard[cut.start : cut.end])[0], features, frames, cut.words)
 
 
 def _speech(
-    clips: Sequence[NDArray[np.float32]], rng: np.random.Generator
+    clips: Sequence[Clip], rng: np.random.Generator
 ) -> tuple[Wave, list[_Cut]]:
     clean, spans = np.zeros(LENGTH), []
     at = int(RATE * rng.uniform(1, 4))
     while True:
-        clip = _spoken(clips, rng) * 10 ** (rng.uniform(-5, 5) / 20)
-        if at + len(clip) + RATE > LENGTH:
+        clip = clips[rng.integers(len(clips))]
+        wave = _varied(clip.wave, rng) * 10 ** (rng.uniform(-5, 5) / 20)
+        if at + len(wave) + RATE > LENGTH:
             return clean, spans
-        clean[at : at + len(clip)] += clip
-        spans.append(_Cut(at, at + len(clip)))
+        clean[at : at + len(wave)] += wave
+        spans.append(_Cut(at, at + len(wave), str(rng.choice(clip.wordings))))
         close = rng.random() < 0.4
-        at += len(clip) + int(RATE * (rng.uniform(0.1, 0.5) if close else rng.uniform(0.5, 2)))
+        at += len(wave) + int(RATE * (rng.uniform(0.1, 0.5) if close else rng.uniform(0.5, 2)))
 
 
-def _spoken(clips: Sequence[NDArray[np.float32]], rng: np.random.Generator) -> Wave:
+def _varied(wave: NDArray[np.float32], rng: np.random.Generator) -> Wave:
     """A clip, half of them with pitch and formants shifted by up to an eighth."""
-    clip = clips[rng.integers(len(clips))]
     if rng.random() < 0.5:
-        return np.asarray(resample_poly(clip, 100, int(rng.integers(88, 114))), np.float64)
-    return clip.astype(np.float64)
+        return np.asarray(resample_poly(wave, 100, int(rng.integers(88, 114))), np.float64)
+    return wave.astype(np.float64)
 
 
 def _intercom(
-    clean: Wave, spans: list[_Cut], clips: Sequence[NDArray[np.float32]], rng: np.random.Generator
+    clean: Wave, spans: list[_Cut], clips: Sequence[Clip], rng: np.random.Generator
 ) -> Wave:
     wave = _echoed(clean, rng) if rng.random() < 0.25 else clean
     band = butter(4, _band(rng), btype="bandpass", fs=RATE, output="sos")
     wave = np.asarray(sosfiltfilt(band, wave))
     spoken = np.zeros(LENGTH, bool)
-    for start, end in spans:
-        spoken[start:end] = True
+    for span in spans:
+        spoken[span.start : span.end] = True
     over = rng.choice([rng.uniform(-3, 12), rng.uniform(5, 25), 40.0], p=[0.65, 0.25, 0.1])
     noise = _unit(np.asarray(sosfiltfilt(band, _noise(clips, rng))))
     wave = wave + noise * np.sqrt(np.mean(wave[spoken] ** 2) / 10 ** (over / 10))
@@ -143,7 +152,7 @@ def _echoed(wave: Wave, rng: np.random.Generator) -> Wave:
     return np.asarray(fftconvolve(wave, echo)[: len(wave)])
 
 
-def _noise(clips: Sequence[NDArray[np.float32]], rng: np.random.Generator) -> Wave:
+def _noise(clips: Sequence[Clip], rng: np.random.Generator) -> Wave:
     kind = rng.random()
     if kind < 0.5:
         noise = compressor(LENGTH, rng, rng.uniform(35, 75))
@@ -203,10 +212,10 @@ def _cuts(spans: list[_Cut], length: int, rng: np.random.Generator) -> Iterator[
             and spans[last + 1].end - spans[first].start < (longest - 0.4) * RATE
         ):
             last += 1
-        start = max(0, spans[first].start - int(RATE * rng.uniform(-0.03, 0.2)))
+        start = max(0, spans[first].start - int(RATE * rng.uniform(-0.03, 0.3)))
         end = min(length, spans[last].end + int(RATE * rng.uniform(0, 0.3)))
         if 0.25 * RATE < end - start <= (longest - 0.05) * RATE:
-            yield _Cut(start, end)
+            yield _Cut(start, end, " ".join(span.words for span in spans[first : last + 1]))
         first = last + 1
 
 

@@ -14,7 +14,7 @@ from voxlog.audio import RATE
 from voxlog.audio.burst import Burst
 from voxlog.audio.segment import Joiner, JoinRules, Segment, join_bursts
 
-RULES = JoinRules(gap=2, chain_burst=6, chain_gap=9, chain_length=3, limit=40, padding=1)
+RULES = JoinRules(gap=2, chain_burst=6, chain_gap=9, chain_length=3, limit=40, lead=1, tail=1)
 
 
 def drawn(text: str) -> list[Burst]:
@@ -147,7 +147,7 @@ def test_no_segment_is_longer_than_the_limit(voice: str, expected: str) -> None:
 
 
 def test_a_long_run_is_cut_at_its_widest_gap() -> None:
-    rules = JoinRules(gap=6, chain_burst=7, chain_gap=9, limit=40, padding=1)
+    rules = JoinRules(gap=6, chain_burst=7, chain_gap=9, limit=40, lead=1, tail=1)
     voice, expected = (
         ".aaaaaaaaaaaa.bbbbbbbb.....ccccccccc..dddddddddddddddddddd.",
         "^^^^^^^^^^^^^^^^^^^^^^^   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^",
@@ -187,7 +187,7 @@ def test_the_usual_rules_in_seconds(
 
 
 @pytest.mark.parametrize(
-    "fault", [{"padding": 5000}, {"gap": 30000}, {"chain_burst": 14 * RATE}, {"limit": 4800}]
+    "fault", [{"tail": 5000}, {"gap": 30000}, {"chain_burst": 14 * RATE}, {"limit": 4800}]
 )
 def test_rules_that_contradict_each_other_are_refused(fault: dict[str, int]) -> None:
     with pytest.raises(ValueError, match="must hold"):

@@ -17,7 +17,7 @@ from voxlog.audio.segmenting import Segmenter, segments
 from voxlog.audio.store import AudioStore
 
 CARDS = ("cards/001.wav", "cards/003.wav", "cards/004.wav", "goforward.raw")
-PADDING = JoinRules().padding
+LEAD, TAIL = JoinRules().lead, JoinRules().tail
 
 
 def starts_of(names: tuple[str, ...], pause: float) -> list[tuple[int, int]]:
@@ -64,8 +64,8 @@ def test_each_clip_is_a_segment_with_its_own_sound(tmp_path: Path) -> None:
     found = list(segments(recording))
     assert len(found) == len(CARDS)
     for (segment, samples), (start, end) in zip(found, starts_of(CARDS, 2.0), strict=True):
-        assert start - PADDING <= segment.start < start + 8_000
-        assert end - 16_000 < segment.end <= end + PADDING + 512
+        assert start - LEAD <= segment.start < start + 8_000
+        assert end - 16_000 < segment.end <= end + TAIL + 512
         assert np.array_equal(samples, whole[segment.start : segment.end])
 
 
@@ -129,7 +129,7 @@ def test_a_leak_is_logged_once_and_the_answer_stays() -> None:
     block += np.random.default_rng(5).standard_normal(block.shape).astype(np.float32) * 0.0005
     found = [segment for segment, _ in segment_all(block, 30 * 16_000)]
     assert [segment.channel for segment in found] == [0, 1]
-    assert found[1].start >= len(leak) - 13_000 - PADDING - 512
+    assert found[1].start >= len(leak) - 13_000 - LEAD - 512
 
 
 def test_what_is_held_does_not_grow(two_channels: NDArray[np.float32]) -> None:

@@ -49,8 +49,9 @@ class JoinRules:
         chain_gap: with less than this between two (0.9 s),
         chain_length: and there are at least so many.
         limit: no segment is longer, padding included (14 s).
-        padding: sound kept before and after, where no neighbour needs it (0.10 s): the voice model
-            finds soft first consonants late.
+        lead: sound kept before, where no neighbour needs it (0.10 s): the voice model finds soft
+            first consonants late,
+        tail: and after (0.10 s).
     """
 
     gap: int = RATE * 20 // 100
@@ -58,19 +59,20 @@ class JoinRules:
     chain_gap: int = RATE * 9 // 10
     chain_length: int = 3
     limit: int = RATE * 14
-    padding: int = RATE * 10 // 100
+    lead: int = RATE * 10 // 100
+    tail: int = RATE * 10 // 100
 
     def __post_init__(self) -> None:
         """Raises ValueError for rules under which paddings could overlap or no voice would fit."""
-        if not 2 * self.padding <= self.gap <= self.chain_gap:
-            raise ValueError("2 * padding <= gap <= chain_gap must hold")
+        if not self.tail <= self.gap <= self.chain_gap:
+            raise ValueError("tail <= gap <= chain_gap must hold")
         if not 0 < self.chain_burst <= self.longest_voice:
-            raise ValueError("0 < chain_burst <= limit - 2 * padding must hold")
+            raise ValueError("0 < chain_burst <= limit - lead - tail must hold")
 
     @property
     def longest_voice(self) -> int:
-        """What is left of `limit` without the padding."""
-        return self.limit - 2 * self.padding
+        """What is left of `limit` without lead and tail."""
+        return self.limit - self.lead - self.tail
 
 
 class _Run(NamedTuple):
@@ -118,8 +120,8 @@ class Joiner:
         found: list[Segment] = []
         taken_until = self._taken_until
         for run in [_joined(self._chain)] if is_count else self._chain:
-            start = max(run.start - self._rules.padding, taken_until)
-            taken_until = run.end + self._rules.padding
+            start = max(run.start - self._rules.lead, taken_until)
+            taken_until = run.end + self._rules.tail
             found.append(Segment(self._channel, start, taken_until, run.bursts))
         return tuple(found)
 
@@ -193,14 +195,14 @@ class Joiner:
 
     def _emit(self, run: _Run, before: int | None = None) -> None:
         """Pads a run; where it was cut off from what begins at `before`, the gap is shared."""
-        end = run.end + self._rules.padding
+        end = run.end + self._rules.tail
         if before is not None:
             end = min(end, (run.end + before + 1) // 2)
         self._ready.append(Segment(self._channel, self._padded_start(run), end, run.bursts))
         self._taken_until = end
 
     def _padded_start(self, run: _Run) -> int:
-        return max(run.start - self._rules.padding, self._taken_until)
+        return max(run.start - self._rules.lead, self._taken_until)
 
     def _take_ready(self) -> list[Segment]:
         ready, self._ready = self._ready, []

@@ -165,7 +165,7 @@ class _Channel:
 
     def __init__(self, number: int, rules: SpeechRules) -> None:
         self.joiner = Joiner(number, rules.joining)
-        self._padding = rules.joining.padding
+        self._lead = rules.joining.lead
         self._framer = Framer()
         self._detector = SpeechDetector()
         self._finder = BurstFinder(rules.bursts)
@@ -208,7 +208,7 @@ class _Channel:
     def next_from(self, until: int) -> int:
         """No segment that is not returned yet starts before this sample."""
         pending = self.joiner.pending_from
-        return self.waiting_from(until) - self._padding if pending is None else pending
+        return self.waiting_from(until) - self._lead if pending is None else pending
 
     def forget(self, before: int) -> None:
         old = sum(burst.end <= before for burst in self._bursts[: self._taken])
