@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 
 import numpy as np
 import pytest
@@ -13,6 +14,7 @@ from voxlog.audio.burst import Burst
 from voxlog.audio.segment import Segment
 from voxlog.sheet.phrases import Phrase, Slot
 from voxlog.speech.evidence import Marks
+from voxlog.speech.lockstep import in_lockstep
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.recognise import Reading, Recogniser, _bursts_within, _spans
 from voxlog.speech.search import Ending
@@ -216,6 +218,18 @@ def test_threads_do_not_disturb_each_other(listen: Listen) -> None:
     assert [[u.heard[0].sayable for u in one] for one in together] == [
         [u.heard[0].sayable for u in one] for one in singly
     ]
+
+
+def test_side_by_side_is_one_after_the_other(listen: Listen) -> None:
+    pieces = [(2.62, 3.87), (25.5, 26.8), (27.52, 28.32), (29.9, 31.3)]
+    singly = [listen(piece) for piece in pieces]
+    together, again = (in_lockstep([partial(listen, one) for one in pieces]) for _ in range(2))
+    assert together == again
+    for alone, beside in zip(singly, together, strict=True):
+        assert [one.heard[0].sayable for one in beside] == [one.heard[0].sayable for one in alone]
+        assert [one.heard[0].evidence for one in beside] == pytest.approx(
+            [one.heard[0].evidence for one in alone], abs=1e-3
+        )
 
 
 @pytest.mark.parametrize("level", [0.0, 0.01])

@@ -2,8 +2,10 @@
 
 import os
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from functools import partial
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +13,7 @@ from threadpoolctl import threadpool_limits
 
 from voxlog.audio import RATE
 from voxlog.audio.segment import Segment
+from voxlog.speech.lockstep import in_lockstep
 from voxlog.speech.rejoin import Listened, rejoined
 from voxlog.speech.utterance import Utterance
 
@@ -20,8 +23,10 @@ Floats = NDArray[np.float32]
 Speech = tuple[Segment, Floats]
 Recognise = Callable[[Segment, Floats], tuple[Utterance, ...]]
 
-WAITING_PER_THREAD = 4
-"""Segments that wait for a free thread: enough to keep it busy, few enough to hold in memory."""
+GROUP = 8
+"""Segments that one thread listens to side by side (speech/lockstep.py)."""
+WAITING_PER_THREAD = 1
+"""Groups that wait for a free thread: enough to keep it busy, few enough to hold in memory."""
 
 
 def listen(
@@ -33,7 +38,7 @@ def listen(
     """Recognise segments on several cores; utterances in the order of their segments a channel.
 
     recognise: turns a segment and its samples into utterances; called from several threads at once.
-    at: called with the end of each segment in seconds as it is done. threads: as many as there are
+    at: called with the end of each group of segments in seconds as it is done. threads: as many as there are
     cores, unless said. Each keeps one core busy: the arithmetic libraries are told not to start
     threads of their own.
     """
@@ -47,23 +52,29 @@ def _listened(
     recognise: Recognise, speech: Iterable[Speech], at: Callable[[float], None], threads: int
 ) -> Iterator[Listened]:
     with ThreadPoolExecutor(threads) as pool:
-        waiting: deque[tuple[Segment, Floats, Future[tuple[Utterance, ...]]]] = deque()
-        for segment, audio in speech:
-            waiting.append((segment, audio, pool.submit(recognise, segment, audio)))
+        waiting: deque[Future[list[Listened]]] = deque()
+        for group in _grouped(iter(speech)):
+            waiting.append(pool.submit(_together, recognise, group))
             if len(waiting) > WAITING_PER_THREAD * threads:
-                yield _next(waiting, at)
+                yield from _next(waiting, at)
         while waiting:
-            yield _next(waiting, at)
+            yield from _next(waiting, at)
 
 
-def _next(
-    waiting: deque[tuple[Segment, Floats, Future[tuple[Utterance, ...]]]],
-    at: Callable[[float], None],
-) -> Listened:
-    segment, audio, future = waiting.popleft()
-    found = future.result()
-    at(segment.end / RATE)
-    return Listened(segment, audio, found)
+def _grouped(speech: Iterator[Speech]) -> Iterator[list[Speech]]:
+    while group := list(islice(speech, GROUP)):
+        yield group
+
+
+def _together(recognise: Recognise, group: Sequence[Speech]) -> list[Listened]:
+    found = in_lockstep([partial(recognise, *one) for one in group])
+    return [Listened(*one, heard) for one, heard in zip(group, found, strict=True)]
+
+
+def _next(waiting: deque[Future[list[Listened]]], at: Callable[[float], None]) -> list[Listened]:
+    group = waiting.popleft().result()
+    at(group[-1].segment.end / RATE)
+    return group
 
 
 def thread_count() -> int:
