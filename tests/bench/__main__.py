@@ -6,6 +6,7 @@ import sys
 from tests.bench import (
     accuracy,
     audit,
+    beside,
     confusable,
     fit,
     human_speech,
@@ -24,6 +25,7 @@ _SUBCOMMANDS = {
     "fit": (fit, "the weights of evidence, set on voices and scenarios kept for that"),
     "human-speech": (human_speech, "real human speech: word errors and choice of phrase"),
     "unseen": (unseen, "how right the log is under conditions that nothing was fitted to"),
+    "beside": (beside, "voxlog and other recognisers on the same audio, in one table"),
     "confusable": (confusable, "readings that sound alike: right, uncertain, wrong and sure"),
     "reliability": (reliability, "whether rows with p = 0.9 are right nine times in ten"),
 }

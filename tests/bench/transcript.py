@@ -2,8 +2,9 @@
 
 The settings are those that its users recommend for radio speech: beam 5, its own voice activity
 filter, no conditioning on earlier text (which makes it repeat itself after noise). No prompt with
-the expected words either: on silence Whisper then says them. Word times are asked for, because a
-Whisper segment often joins a challenge and its answer; lines end where a sentence or a pause does.
+the expected words either, unless asked for: on silence Whisper then says them. Word times are asked
+for, because a Whisper segment often joins a challenge and its answer; lines end where a sentence or
+a pause does.
 """
 
 import os
@@ -50,18 +51,35 @@ class Line:
 
 
 class Transcriber:
-    """faster-whisper `base`, loaded once."""
+    """faster-whisper, loaded once.
 
-    def __init__(self, cache: Path) -> None:
-        from faster_whisper import WhisperModel
+    hot_words, prompt: what it is told to expect. Given a prompt, it works in batches: one window
+    after the other, faster-whisper shows it to the first window of half a minute alone.
+    """
+
+    def __init__(
+        self,
+        cache: Path,
+        model: str = "base",
+        *,
+        hot_words: str | None = None,
+        prompt: str | None = None,
+    ) -> None:
+        from faster_whisper import BatchedInferencePipeline, WhisperModel
 
         self._whisper: Any = WhisperModel(
-            str(find_model("base", cache).folder),
+            str(find_model(model, cache).folder),
             device="cpu",
             compute_type="int8",
             cpu_threads=len(os.sched_getaffinity(0)),
             local_files_only=True,
         )
+        self._hints: dict[str, str] = {}
+        if hot_words:
+            self._hints["hotwords"] = hot_words
+        if prompt:
+            self._hints["initial_prompt"] = prompt
+            self._whisper = BatchedInferencePipeline(self._whisper)
 
     def lines(self, audio: Path) -> list[Line]:
         """A recording's lines in order of time."""
@@ -72,6 +90,7 @@ class Transcriber:
             vad_filter=True,
             condition_on_previous_text=False,
             word_timestamps=True,
+            **self._hints,
         )
         parts = (
             Word(word.start, word.end, word.word) for segment in segments for word in segment.words
