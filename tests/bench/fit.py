@@ -8,7 +8,6 @@ scenarios have other voices, other noise and other deviations than the run-* one
 
 import argparse
 from collections import Counter
-from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 from typing import NamedTuple
@@ -30,6 +29,7 @@ from voxlog.numbers.parse import find_values
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.phrases import sheet_phrases
 from voxlog.speech.evidence import FITTED, Weights
+from voxlog.speech.listen import side_by_side
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.model_files import find_model
 from voxlog.speech.recognise import Recogniser
@@ -106,9 +106,8 @@ def _choices(runs: Path, name: str, conditions: tuple[Condition, ...]) -> list[C
     for run in bench_runs(runs, conditions, [name]):
         say(f"{run}: reading")
         speech = segments(open_recording([run.audio]))
-        with ThreadPoolExecutor(2) as pool:
-            label = partial(_choice, recogniser, lines, run.condition)
-            found += [choice for choice in pool.map(label, speech) if choice is not None]
+        choose = partial(_choice, recogniser, lines, run.condition)
+        found += [choice for _, _, choice in side_by_side(choose, speech) if choice is not None]
     return found
 
 
@@ -116,10 +115,10 @@ def _choice(
     recogniser: Recogniser,
     lines: list[Line],
     condition: Condition,
-    speech: tuple[Segment, NDArray[np.float32]],
+    segment: Segment,
+    audio: NDArray[np.float32],
 ) -> Choice | None:
     """None for a segment that holds a piece of a line: nobody can say what it is."""
-    segment, audio = speech
     said = _lines_in(segment, lines)
     if said is None:
         return None

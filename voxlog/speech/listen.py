@@ -2,10 +2,11 @@
 
 import os
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from functools import partial
 from itertools import islice
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,9 @@ from voxlog.speech.lockstep import in_lockstep
 from voxlog.speech.rejoin import Listened, rejoined
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["Recognise", "listen", "thread_count"]
+__all__ = ["Recognise", "listen", "side_by_side", "thread_count"]
+
+_Heard = TypeVar("_Heard")
 
 Floats = NDArray[np.float32]
 Speech = tuple[Segment, Floats]
@@ -38,43 +41,46 @@ def listen(
     """Recognise segments on several cores; utterances in the order of their segments a channel.
 
     recognise: turns a segment and its samples into utterances; called from several threads at once.
-    at: called with the end of each group of segments in seconds as it is done. threads: as many as there are
+    at: called with the end of each segment in seconds as it is done. threads: as many as there are
     cores, unless said. Each keeps one core busy: the arithmetic libraries are told not to start
     threads of their own.
     """
+
+    def listened() -> Iterator[Listened]:
+        for segment, audio, heard in side_by_side(recognise, speech, threads):
+            at(segment.end / RATE)
+            yield Listened(segment, audio, heard)
+
     with threadpool_limits(1):
-        found = _listened(recognise, speech, at, threads or thread_count())
-        for listened in rejoined(found, recognise):
-            yield from listened.utterances
+        for one in rejoined(listened(), recognise):
+            yield from one.utterances
 
 
-def _listened(
-    recognise: Recognise, speech: Iterable[Speech], at: Callable[[float], None], threads: int
-) -> Iterator[Listened]:
+def side_by_side(
+    hear: Callable[[Segment, Floats], _Heard],
+    speech: Iterable[Speech],
+    threads: int | None = None,
+) -> Iterator[tuple[Segment, Floats, _Heard]]:
+    """Each segment, in order, with what is heard in it; several at a time on each core."""
+    threads = threads or thread_count()
+    segments = iter(speech)
     with ThreadPoolExecutor(threads) as pool:
-        waiting: deque[Future[list[Listened]]] = deque()
-        for group in _grouped(iter(speech)):
-            waiting.append(pool.submit(_together, recognise, group))
+        waiting: deque[tuple[list[Speech], Future[list[_Heard]]]] = deque()
+        while group := list(islice(segments, GROUP)):
+            calls = [partial(hear, *one) for one in group]
+            waiting.append((group, pool.submit(in_lockstep, calls)))
             if len(waiting) > WAITING_PER_THREAD * threads:
-                yield from _next(waiting, at)
+                yield from _next(waiting)
         while waiting:
-            yield from _next(waiting, at)
+            yield from _next(waiting)
 
 
-def _grouped(speech: Iterator[Speech]) -> Iterator[list[Speech]]:
-    while group := list(islice(speech, GROUP)):
-        yield group
-
-
-def _together(recognise: Recognise, group: Sequence[Speech]) -> list[Listened]:
-    found = in_lockstep([partial(recognise, *one) for one in group])
-    return [Listened(*one, heard) for one, heard in zip(group, found, strict=True)]
-
-
-def _next(waiting: deque[Future[list[Listened]]], at: Callable[[float], None]) -> list[Listened]:
-    group = waiting.popleft().result()
-    at(group[-1].segment.end / RATE)
-    return group
+def _next(
+    waiting: deque[tuple[list[Speech], Future[list[_Heard]]]],
+) -> Iterator[tuple[Segment, Floats, _Heard]]:
+    group, future = waiting.popleft()
+    for (segment, audio), heard in zip(group, future.result(), strict=True):
+        yield segment, audio, heard
 
 
 def thread_count() -> int:

@@ -31,7 +31,7 @@ class _Lockstep:
         self._active = members
         self._asked: dict[int, tuple[Work, Any]] = {}
         self._found: dict[int, Any] = {}
-        self._fault: BaseException | None = None
+        self._fault: Exception | None = None
 
     def ask(self, member: int, work: Work, asked: Any) -> Any:
         with self._changed:
@@ -57,7 +57,7 @@ class _Lockstep:
                 members = sorted(member for member, (its, _) in asked.items() if its == work)
                 found = work([asked[member][1] for member in members])
                 self._found.update(zip(members, found, strict=True))
-        except BaseException as fault:  # of all members, whoever happened to come last
+        except Exception as fault:  # noqa: BLE001 - raised again by every member
             self._fault = fault
         self._changed.notify_all()
 
