@@ -43,6 +43,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--over", default="clean,10", metavar="LIST", help="conditions; default clean,10"
     )
     parser.add_argument(
+        "--scenarios", default=",".join(SCENARIOS), metavar="LIST", help="runs; default all three"
+    )
+    parser.add_argument(
         "--only", metavar="LIST", help=f"rows to measure anew, of {', '.join(CONTENDERS)}"
     )
     parser.add_argument("--speed-only", metavar="RUN", help="time each row on this run, score none")
@@ -55,18 +58,21 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def main(options: argparse.Namespace) -> None:
     """Measure what is wanted, print all."""
     conditions = parse_conditions(options.over)
+    names = options.scenarios.split(",")
     results = _Results(options.results)
     rows = _parse_rows(options.only)
     if options.speed_only:
         for run in bench_runs(options.runs, conditions, [options.speed_only]):
             _measure(results, run, rows, "speed")
     elif not options.table:
-        for run in bench_runs(options.runs, conditions):
+        for run in bench_runs(options.runs, conditions, names):
             is_wanted = [options.only or not results.has_run(row, run) for row in rows]
             _measure(results, run, [r for r, w in zip(rows, is_wanted, strict=True) if w], "runs")
     console = Console(width=130, highlight=False)
     entries = {
-        condition: [_entry(results, row, options.runs, condition) for row in CONTENDERS]
+        condition: [
+            _entry(results, row, bench_runs(options.runs, [condition], names)) for row in CONTENDERS
+        ]
         for condition in conditions
     }
     console.print(contest_table(entries))
@@ -132,8 +138,8 @@ def _measure(results: _Results, run: BenchRun, rows: Sequence[str], kind: str) -
         results.keep(kind, row, run, timing)
 
 
-def _entry(results: _Results, row: str, folder: Path, condition: Condition) -> Entry:
-    runs = bench_runs(folder, [condition])
+def _entry(results: _Results, row: str, runs: Sequence[BenchRun]) -> Entry:
+    """Of a row under one condition, that of these runs."""
     scored = [run for run in runs if results.has_run(row, run)]
     timings = results.timings(row, scored)
     pairs = [(read_table(results.place(row, run) / "events.csv"), run.truth) for run in scored]
@@ -142,8 +148,9 @@ def _entry(results: _Results, row: str, folder: Path, condition: Condition) -> E
         is_ours=CONTENDERS[row].is_voxlog,
         pooled=pool(pairs) if pairs else None,
         hours=sum(timing.audio_seconds for timing in timings) / 3600,
-        timings=results.speed(row, condition) or timings,
-        is_whole=len(scored) == len(SCENARIOS),
+        timings=results.speed(row, runs[0].condition) or timings,
+        runs=len(scored),
+        is_whole=len(scored) == len(runs),
     )
 
 

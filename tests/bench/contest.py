@@ -36,7 +36,8 @@ class Entry:
     """What is known of one way to log under one condition.
 
     pooled: None where nothing was scored. timings: what its speed and memory are taken from.
-    is_whole: whether all the runs of the condition are in it; else it competes in nothing.
+    runs: so many of the runs are in it. is_whole: whether that is all; if not, the audio is
+    not that of the others, and it competes in nothing.
     """
 
     title: str
@@ -44,6 +45,7 @@ class Entry:
     pooled: Pooled | None
     hours: float
     timings: tuple[Timing, ...]
+    runs: int = 1
     is_whole: bool = True
 
     @property
@@ -89,9 +91,9 @@ def _pooled(of: Callable[[Pooled], float | None]) -> Callable[[Entry], float | N
 COLUMNS = (
     Column("Item\nstatus", _pooled(lambda p: p.item_status.share), "more", ".3f"),
     Column("Deviations\nfound", _pooled(lambda p: p.findings.recall), "more", ".3f"),
-    Column("False findings\nan hour", lambda entry: entry.false_an_hour, "less", ".0f"),
+    Column("False\nan hour", lambda entry: entry.false_an_hour, "less", ".0f"),
     Column("Values", _pooled(lambda p: p.values.share), "more", ".3f"),
-    Column("Times real\ntime", lambda entry: entry.times_real_time, "more", ".1f"),
+    Column("Times\nreal time", lambda entry: entry.times_real_time, "more", ".1f"),
     Column("Peak\nMB", lambda entry: entry.peak_mb, "less", ".0f"),
 )
 
@@ -125,8 +127,9 @@ def lost_cells(entries: Sequence[Entry]) -> Iterable[str]:
 def contest_table(results: Mapping[Condition, Sequence[Entry]]) -> Table:
     """One table, a part for each condition."""
     table = Table(box=box.SIMPLE_HEAD, title="Side by side on the same audio")
-    table.caption = f"{SIGN} best of its column, under one condition"
-    table.add_column("")
+    table.caption = f"{SIGN} best under that condition, of those with all runs; false: findings"
+    table.add_column("", no_wrap=True)
+    table.add_column("Runs", justify="right", no_wrap=True)
     for column in COLUMNS:
         table.add_column(column.name, justify="right", no_wrap=True)
     table.add_column("Load at\nstart", justify="right", no_wrap=True)
@@ -139,7 +142,6 @@ def contest_table(results: Mapping[Condition, Sequence[Entry]]) -> Table:
                 f"[bold]{column.shown(entry)} {SIGN}[/bold]" if mark[place] else column.shown(entry)
                 for column, mark in zip(COLUMNS, marks, strict=True)
             ]
-            missing = "" if entry.is_whole else " (not all runs)"
-            table.add_row(f"{entry.title}{missing}", *cells, entry.loads)
+            table.add_row(entry.title, f"{entry.runs}", *cells, entry.loads)
         table.add_section()
     return table
