@@ -158,9 +158,7 @@ class Decoder:
         for one, rows in zip(growths, _rows(growths), strict=True):
             keys = _added(one.keys, layer, key[:, rows])
             values = _added(one.values, layer, value[:, rows])
-            weight = _softmax(
-                query[:, rows] @ keys.transpose(0, 2, 1) * self._scale + one.blocked
-            )
+            weight = _softmax(query[:, rows] @ keys.transpose(0, 2, 1) * self._scale + one.blocked)
             heard.append(self._join(weight @ values))
         return self._linear(np.concatenate(heard), f"{name}/linear_1")
 

