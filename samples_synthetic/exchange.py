@@ -133,6 +133,11 @@ class Exchange:
         ask, answer, row = self._parts(item, phase)
         return Beat((ask, replace(answer, gap=0.03)), (row,))
 
+    def _self_answered(self, item: Item, phase: str) -> Beat:
+        ask, answer, row = self._parts(item, phase)
+        answer = replace(answer, position=self.sheet.asks)
+        return Beat((ask, answer), (replace(row, flags=("self-answered",)),))
+
     def _parts(self, item: Item, phase: str) -> tuple[Said, Said, Row]:
         """The challenge, a satisfying answer, and the row if nothing else happens."""
         value = value_between(item.value, self.rng) if item.value else None
@@ -191,6 +196,7 @@ class Exchange:
         "no-challenge": _no_challenge,
         "disregard": _disregard,
         "no-pause": _no_pause,
+        "self-answered": _self_answered,
     }
 
 

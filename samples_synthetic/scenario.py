@@ -54,6 +54,7 @@ Deviation = Literal[
     "disregard",
     "one-breath",
     "no-pause",
+    "self-answered",
     "hold",
     "chatter",
 ]
@@ -82,6 +83,7 @@ DEVIATIONS: Final[Mapping[Deviation, _Place]] = {
     "disregard": "item",  # another item asked first and taken back
     "one-breath": "item",  # asked together with the item that follows it
     "no-pause": "item",  # answered with no gap after the challenge
+    "self-answered": "item",  # answered by the voice that asked; on a mixed channel only
     "hold": "item",  # after it the work stops and resumes at an earlier item
     "chatter": "item",  # after it, free talk that uses its words
 }
@@ -166,10 +168,11 @@ def load_scenario(path: Path) -> Scenario:
         raise InputError(_complaint(path, tree, error)) from None
     sheet = load_sheet(path.parent / file.sheet)
     _check_cast(path, tree, file, sheet)
-    for index, plant in enumerate(file.plant):
-        _check_plant(f"{path}:{tree.mark(('plant', index)).line}", plant, sheet)
-    sound = Sound(file.sound.over, file.sound.breathing, file.sound.clip, file.sound.cross_talk)
     by_position = file.sound.channels == "positions"
+    for index, plant in enumerate(file.plant):
+        where = f"{path}:{tree.mark(('plant', index)).line}"
+        _check_plant(where, plant, sheet, is_by_position=by_position)
+    sound = Sound(file.sound.over, file.sound.breathing, file.sound.clip, file.sound.cross_talk)
     return Scenario(path.stem, text, sheet, file.seed, file.cast, sound, by_position, file.plant)
 
 
@@ -194,7 +197,7 @@ def _check_cast(path: Path, tree: Tree, file: _File, sheet: Sheet) -> None:
         raise InputError(f"{path}:{line}: cast lacks {', '.join(missing)}; give each a voice")
 
 
-def _check_plant(where: str, plant: Plant, sheet: Sheet) -> None:
+def _check_plant(where: str, plant: Plant, sheet: Sheet, *, is_by_position: bool) -> None:
     place = DEVIATIONS[plant.what]
     known = places(sheet)[place]
     if plant.at not in known:
@@ -204,6 +207,8 @@ def _check_plant(where: str, plant: Plant, sheet: Sheet) -> None:
         keys = [item.key for item in sheet.items]
         if str(plant.resume) not in keys[: keys.index(plant.at) + 1]:
             raise InputError(f"{where}: hold needs `resume:` with item {plant.at} or one before it")
+    if plant.what == "self-answered" and is_by_position:
+        raise InputError(f"{where}: self-answered is a matter of voices; it needs channels: mono")
     if plant.what == "chatter" and not plant.say:
         raise InputError(f"{where}: chatter needs `say:` with the words")
     if plant.what == "off-limit-reading" and not any(r.id == plant.reading for r in sheet.readings):

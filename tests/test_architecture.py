@@ -24,15 +24,16 @@ MAY_IMPORT: dict[str, set[str]] = {
     "sheet": {"numbers"},
     "audio": {"disk"},
     "speech": {"numbers", "sheet", "audio"},
-    "follow": {"numbers", "sheet", "speech.utterance"},
+    "speaker": {"audio", "speech.utterance"},
+    "follow": {"numbers", "sheet", "speech.utterance", "speaker"},
     "log": {"follow.event", "disk"},
     "score": {"follow.event", "log"},
     "report": {"sheet", "follow.event", "log", "score", "profile", "exposures.rules"},
-    "pipeline": {"sheet", "audio", "speech", "follow", "log"},
+    "pipeline": {"sheet", "audio", "speech", "speaker", "follow", "log"},
     "capture": {"audio", "disk"},
     "voice": {"numbers", "audio", "capture.portaudio"},
     "live": {
-        *("numbers", "sheet", "audio", "speech", "follow", "log", "report.words"),
+        *("numbers", "sheet", "audio", "speech", "speaker", "follow", "log", "report.words"),
         *("capture", "voice"),
     },
     "display": {"live.state", "report.words"},
@@ -60,7 +61,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "__main__": {"cli"},
 }
 
-PURE = ("numbers", "sheet", "follow", "score", "profile")
+PURE = ("numbers", "sheet", "speaker", "follow", "score", "profile")
 """Stages that neither read nor write; sheet/load.py is the one module of them that opens a file."""
 
 PURE_MODULES = {

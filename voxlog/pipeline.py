@@ -22,6 +22,7 @@ from voxlog.log.people import People, people_settings
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.model import Sheet
 from voxlog.sheet.phrases import sheet_phrases
+from voxlog.speaker.attach import attempts_with_voices, last_attempt
 from voxlog.speech.listen import listen, thread_count
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.model_files import find_model
@@ -84,7 +85,7 @@ def log_recording(
         with store:
             speech = segments(recording, check=check, store=store)
             listened = listen(
-                recogniser.utterances,
+                last_attempt(attempts_with_voices(recogniser.attempts, request.positions)),
                 speech,
                 lambda at: progress(at, recording.seconds),
                 model.threads,

@@ -12,6 +12,7 @@ from tests.bench import (
     human_speech,
     live,
     reliability,
+    speakers,
     speed,
     unseen,
 )
@@ -27,6 +28,7 @@ _SUBCOMMANDS = {
     "unseen": (unseen, "how right the log is under conditions that nothing was fitted to"),
     "beside": (beside, "voxlog and other recognisers on the same audio, in one table"),
     "confusable": (confusable, "readings that sound alike: right, uncertain, wrong and sure"),
+    "speakers": (speakers, "who spoke on a mixed channel: voices told apart, own answers found"),
     "reliability": (reliability, "whether rows with p = 0.9 are right nine times in ten"),
 }
 

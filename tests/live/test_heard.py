@@ -1,5 +1,6 @@
 """What was heard is known again to a run that is taken up, and what is not sure is heard again."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -35,7 +36,11 @@ def path(tmp_path: Path) -> Path:
 
 def test_everything_of_an_utterance_comes_back(path: Path) -> None:
     """But for the last ten seconds, which are to be listened to again."""
-    every = [asked(1.0), said(4.0, "one eight hundred psi", 3.25), said(9.0, "", text="what?")]
+    every = [
+        asked(1.0),
+        replace(said(4.0, "one eight hundred psi", 3.25), voice=bytes(range(80))),
+        said(9.0, "", text="what?"),
+    ]
     file = HeardFile(path)
     for one in [*every, asked(30.0)]:
         file.heard(around(one), News((one,)))

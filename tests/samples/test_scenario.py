@@ -63,8 +63,10 @@ def test_measuring_runs_plant_every_deviation_twice_and_fitting_runs_once() -> N
         if path.stem != "demo":
             plants = load_scenario(path).plants
             times[path.stem.split("-")[0]].update(plant.what for plant in plants)
-    assert {what for what in DEVIATIONS if times["run"][what] < 2} == set()
-    assert {what for what in DEVIATIONS if times["fit"][what] < 1} == set()
+    # Answers in the wrong voice are planted by the measurement of voices (tests/bench/speakers.py).
+    shipped = DEVIATIONS.keys() - {"self-answered"}
+    assert {what for what in shipped if times["run"][what] < 2} == set()
+    assert {what for what in shipped if times["fit"][what] < 1} == set()
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)

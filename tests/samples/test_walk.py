@@ -20,6 +20,7 @@ PLANTS = {
     "misread: climb 15000": ["climb unconfirmed misread"],
     "no-read-back: climb 5000": ["climb unconfirmed"],
     "no-callout: climb 10000": ["climb skipped"],
+    "self-answered: 5": ["5 confirmed self-answered"],
     "late: 5": ["5 confirmed late"],
     "late-call: time-off 20": ["time-off - late"],
     # Nothing that a person must look at:

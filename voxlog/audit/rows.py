@@ -52,7 +52,7 @@ NO_CODE: Final = "(not a code)"
 UNKNOWN: Final = "(unknown)"
 _CODE: Final = re.compile(r"[A-Z]{1,8}-?[0-9]{1,6}")
 _WRONG_STATUS: Final = frozenset({"skipped", "unconfirmed", "negative"})
-_WRONG_FLAGS: Final = frozenset({"out-of-order", "off-limit", "misread"})
+_WRONG_FLAGS: Final = frozenset({"out-of-order", "off-limit", "misread", "self-answered"})
 
 
 class Measure(NamedTuple):

@@ -7,7 +7,9 @@ __all__ = ["FLAGS", "KINDS", "STATUSES", "Event", "Flag", "Kind", "Status"]
 
 Kind = Literal["item", "callout", "reading", "cue", "hold", "resume", "note"]
 Status = Literal["confirmed", "unconfirmed", "skipped", "negative"]
-Flag = Literal["out-of-order", "off-limit", "misread", "late", "repeated", "uncertain"]
+Flag = Literal[
+    "out-of-order", "off-limit", "misread", "self-answered", "late", "repeated", "uncertain"
+]
 
 KINDS: tuple[Kind, ...] = get_args(Kind)
 STATUSES: tuple[Status, ...] = get_args(Status)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voxlog.follow.alignment import Emission, Prices, align
+from voxlog.follow.answerer import answerers_of, with_answerer
 from voxlog.follow.callouts_due import missed_levels
 from voxlog.follow.event import Event
 from voxlog.follow.evidence import UNHEARD, ActEvidence, PhraseIndex, weigh
@@ -80,6 +81,7 @@ class _Run:
         self._exchanges = [one for one in happened if isinstance(one, Exchange)]
         self._asides = {one.utterance for one in happened if isinstance(one, Aside)}
         self._misplaced = self._out_of_order()
+        self._answerers = answerers_of(sheet, evidence, happened)
 
     def events(self) -> list[Event]:
         """All rows."""
@@ -106,7 +108,9 @@ class _Run:
                     misplaced=number in self._misplaced,
                     came_back=self._came_back(exchange),
                 )
-                yield judge_item(step, exchange, self._evidence, standing)
+                row = judge_item(step, exchange, self._evidence, standing)
+                by = self._answerers.get(exchange)
+                yield with_answerer(row, step, self._sheet.asks, by, exchange) if by else row
             done.add(exchange.step)
 
     def _out_of_order(self) -> set[int]:

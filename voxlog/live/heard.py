@@ -9,6 +9,7 @@ read, is listened to again. Segments are in samples at 16 kHz, utterances in sec
 """
 
 import json
+from base64 import b64decode, b64encode
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -106,6 +107,7 @@ def _encoded(one: Utterance) -> dict[str, Any]:
         "end": one.end,
         "bursts": one.bursts,
         "text": one.text,
+        **({"voice": b64encode(one.voice).decode()} if one.voice else {}),
         "heard": [_encoded_words(heard) for heard in one.heard],
     }
 
@@ -124,6 +126,7 @@ def _decoded(written: dict[str, Any], phrases: Sequence[Phrase]) -> Utterance:
         bursts=tuple((float(start), float(end)) for start, end in written["bursts"]),
         text=str(written["text"]),
         heard=tuple(_decoded_words(written["heard"], phrases)),
+        voice=b64decode(written.get("voice", ""), validate=True),
     )
 
 

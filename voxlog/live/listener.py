@@ -1,6 +1,7 @@
 """A run sheet with the recogniser that listens for it."""
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ from voxlog.live.hearing import Attempts
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.model import Sheet
 from voxlog.sheet.phrases import Phrase, sheet_phrases
+from voxlog.speaker.attach import attempts_with_voices, last_attempt
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.model_files import ModelFiles, find_model
 from voxlog.speech.recognise import Recogniser
@@ -42,7 +44,13 @@ class Listener:
         recogniser = Recogniser(speech, phrases, cache)
         return cls(sheet.read_bytes(), loaded, phrases, speech.files, recogniser.attempts)
 
+    def with_voices(self, exact: Collection[int]) -> "Listener":
+        """The same, with the voices of channels that carry more than one position.
+
+        exact: the channels, from 0, that carry one each.
+        """
+        return replace(self, attempts=attempts_with_voices(self.attempts, exact))
+
     def recognise(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
         """What was said in a segment, after all attempts."""
-        *_, heard = self.attempts(segment, audio)
-        return heard
+        return last_attempt(self.attempts)(segment, audio)

@@ -64,6 +64,7 @@ def record_run(  # noqa: PLR0913  # what a run is made with
     disk that does not take the log; the recording is then on the disk and can be resumed.
     """
     out = out.absolute()
+    listener = listener.with_voices(positions or {})
     facts = facts_of(listener, positions or {}, source.name, datetime.now(UTC), people or People())
     log = begin_folder(out, facts)
     journal = Journal(out / AUDIO, source.channels, source.rate)

@@ -52,7 +52,7 @@ def finish_run(path: Path, load: Load, progress: Progress) -> LiveResult:
     """
     path = path.absolute()
     begun = read_begun(path)
-    listener = load(path / "sheet.yaml", begun.model)
+    listener = load(path / "sheet.yaml", begun.model).with_voices(begun.positions)
     facts = facts_of(listener, begun.positions, begun.source, begun.start, begun.people)
     log, run = LiveLog.take_up(path / CHAINED, header_of(facts), 0)
     recording = open_recording([channel.path for channel in finish(path / AUDIO)])
@@ -143,7 +143,7 @@ def take_up(
     begun = broken.begun
     recorder, run = _recording_again(broken, source, patient=patient)
     try:
-        listener = load(broken.path / "sheet.yaml", begun.model)
+        listener = load(broken.path / "sheet.yaml", begun.model).with_voices(begun.positions)
         heard = _heard_before(broken, listener, _spoken(run), progress)
         follower = _follower_of(run, listener, begun)
         recorder.log.append(*map(change_record, follower.push(*heard)))

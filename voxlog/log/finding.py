@@ -12,6 +12,7 @@ Finding = Literal[
     "off-limit",
     "skipped",
     "unconfirmed",
+    "self-answered",
     "out-of-order",
     "late",
     "uncertain",

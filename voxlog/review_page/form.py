@@ -20,7 +20,7 @@ from voxlog.sheet.parts import Cue, Item, Reading, ValueSpec
 
 __all__ = ["ASKED_FLAGS", "Form", "decision_of", "statuses_of"]
 
-ASKED_FLAGS: tuple[Flag, ...] = ("out-of-order", "misread", "late")
+ASKED_FLAGS: tuple[Flag, ...] = ("out-of-order", "misread", "self-answered", "late")
 """Flags that the form asks for; `repeated` stays as it is, the others follow."""
 
 LONGEST_WORDS = 1000

@@ -1,5 +1,6 @@
 """An utterance as the run folder keeps it."""
 
+from base64 import b64encode
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,12 +11,17 @@ __all__ = ["utterance_record"]
 
 
 def utterance_record(utterance: Utterance, phrases: Sequence[Phrase]) -> dict[str, Any]:
-    """An utterance as a line of utterances.jsonl; times in milliseconds, evidence in millinats."""
+    """An utterance as a line of utterances.jsonl; times in milliseconds, evidence in millinats.
+
+    voice, where there is one: the print of 80 signed bytes (speaker/voiceprint.py) in base 64.
+    """
+    voice = {"voice": b64encode(utterance.voice).decode()} if utterance.voice else {}
     return {
         "channel": utterance.channel + 1,
         "start_ms": round(utterance.start * 1000),
         "end_ms": round(utterance.end * 1000),
         "text": utterance.text,
+        **voice,
         "heard": [
             {
                 "text": heard.sayable.text,

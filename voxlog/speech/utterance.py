@@ -42,7 +42,8 @@ class Utterance:
     channel: 0-based. start, end: seconds from the start of the recording. bursts: the stretches of
     voice in it, seconds likewise; pauses lie between. text: the free
     transcription, never prompted. heard: phrases of the sheet that it may have been, best first;
-    speech that is none of them has evidence 0 by definition.
+    speech that is none of them has evidence 0 by definition. voice: what the voice sounds like
+    (speaker/voiceprint.py); empty where who speaks is known, or too little was said.
     """
 
     channel: int
@@ -51,3 +52,4 @@ class Utterance:
     bursts: tuple[tuple[float, float], ...]
     text: str
     heard: tuple[Heard, ...]
+    voice: bytes = b""

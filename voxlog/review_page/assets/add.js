@@ -79,6 +79,6 @@ function blank(part, moment) {
   return {
     kind: part.kind, statuses: part.statuses, status: part.statuses[0] ?? "", value_edit: "",
     unit: part.unit, position: "", heard: "", start: moment, flags: [],
-    asked_flags: ["out-of-order", "misread", "late"],
+    asked_flags: ["out-of-order", "misread", "self-answered", "late"],
   };
 }
