@@ -87,8 +87,7 @@ class _Results:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
         self._file = folder / "measured.json"
-        empty: dict[str, Any] = {"runs": {}, "speed": {}}
-        self._kept = json.loads(self._file.read_text("utf-8")) if self._file.exists() else empty
+        self._kept = self._read()
 
     def place(self, row: str, run: BenchRun) -> Path:
         return self._folder / row / f"{run.name}-{run.condition}"
@@ -98,10 +97,17 @@ class _Results:
 
     def keep(self, kind: str, row: str, run: BenchRun, timing: Timing) -> None:
         """Kept under the run's name with its condition; of speed, one for each condition."""
+        self._kept = self._read()  # another row may be measured at the same time
         key = str(run) if kind == "runs" else run.condition
         self._kept[kind].setdefault(row, {})[key] = asdict(timing)
         self._folder.mkdir(parents=True, exist_ok=True)
         self._file.write_text(json.dumps(self._kept, indent=1), encoding="utf-8")
+
+    def _read(self) -> dict[str, Any]:
+        if not self._file.exists():
+            return {"runs": {}, "speed": {}}
+        kept: dict[str, Any] = json.loads(self._file.read_text(encoding="utf-8"))
+        return kept
 
     def timings(self, row: str, runs: Iterable[BenchRun]) -> tuple[Timing, ...]:
         kept = self._kept["runs"].get(row, {})
