@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from num2words import num2words
 
-__all__ = ["random_line"]
+__all__ = ["prose", "random_line"]
 
 _DIGITS = "zero one two three four five six seven eight niner nine".split()
 _NOUNS = """valve hatch lamp panel gauge hose mask seat strap door switch regulator mark signal
@@ -35,7 +35,7 @@ def random_line(rng: random.Random) -> str:
     """One thing to say."""
     if rng.random() < _CREW_SHARE:
         return rng.choice(_TEMPLATES)(rng)
-    return rng.choice(_prose())
+    return rng.choice(prose())
 
 
 def _number(rng: random.Random) -> str:
@@ -74,7 +74,8 @@ _TEMPLATES: tuple[Callable[[random.Random], str], ...] = (
 )
 
 
-def _prose() -> list[str]:
+def prose() -> list[str]:
+    """Sentences of plain English."""
     from pydoc_data.topics import topics
 
     sentences = [

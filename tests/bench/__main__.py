@@ -14,6 +14,7 @@ from tests.bench import (
     reliability,
     speakers,
     speed,
+    unlisted,
     unseen,
 )
 from voxlog.errors import InputError
@@ -29,6 +30,7 @@ _SUBCOMMANDS = {
     "beside": (beside, "voxlog and other recognisers on the same audio, in one table"),
     "confusable": (confusable, "readings that sound alike: right, uncertain, wrong and sure"),
     "speakers": (speakers, "who spoke on a mixed channel: voices told apart, own answers found"),
+    "unlisted": (unlisted, "speech that the sheet does not list: how much is taken for a phrase"),
     "reliability": (reliability, "whether rows with p = 0.9 are right nine times in ten"),
 }
 

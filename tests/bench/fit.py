@@ -35,7 +35,7 @@ from voxlog.speech.model_files import find_model
 from voxlog.speech.recognise import Recogniser
 from voxlog.speech.utterance import Sayable
 
-__all__ = ["add_options", "main"]
+__all__ = ["Choice", "add_options", "choices_of", "main"]
 
 Floats = NDArray[np.float64]
 
@@ -72,7 +72,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def main(options: argparse.Namespace) -> None:
     """Print the fitted weights, to be copied by hand, and what they get right."""
     conditions = tuple(c for c in _CONDITIONS if not options.only or c in options.only.split(","))
-    choices = [choice for name in _NAMES for choice in _choices(options.runs, name, conditions)]
+    choices = [choice for name in _NAMES for choice in choices_of(options.runs, name, conditions)]
     fitted = fit(choices)
     console = Console()
     console.print("Weights(" + ", ".join(f"{weight:.2f}" for weight in fitted) + ")")
@@ -96,7 +96,8 @@ def _log_right(choice: Choice, weights: Floats) -> float:
     return float(np.logaddexp.reduce(right) - np.logaddexp.reduce(evidence))
 
 
-def _choices(runs: Path, name: str, conditions: tuple[Condition, ...]) -> list[Choice]:
+def choices_of(runs: Path, name: str, conditions: tuple[Condition, ...]) -> list[Choice]:
+    """The choices of a scenario's runs under some conditions, with the default model."""
     scenario = load_scenario(ROOT / "samples_synthetic" / "scenarios" / f"{name}.yaml")
     lines = [Line(*line) for line in spoken_lines(scenario, lambda done, of: None)]
     sheet = load_sheet(Path(scenario.sheet.file))

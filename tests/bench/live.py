@@ -140,7 +140,9 @@ def _print_soak(
         f"end, {peak:.0f} MB at most (target: less than 50 MB more)"
     )
     drift = _drift_ms(result, period)
-    console.print(f"times of the last round against the first, 95 of 100 within {drift:.0f} ms (target 50)")
+    console.print(
+        f"times of the last round against the first, 95 of 100 within {drift:.0f} ms (target 50)"
+    )
 
 
 def _drift_ms(result: LiveResult, period: float) -> float:

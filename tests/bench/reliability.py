@@ -1,5 +1,7 @@
 """`python -m tests.bench reliability`: whether a row's p is the share of such rows that are right.
 
+Values are the rows with a value, findings those that a person must look at; a row may be in both.
+
 A row is right when it is matched to a row of the truth that has its status, its value and its
 flags, less uncertain, which no truth has. A row that the truth has not is wrong. Notes are left
 out: nobody says what a note should have been.
@@ -24,18 +26,29 @@ from samples_synthetic.recording import CONDITIONS
 from tests.bench.accuracy import parse_conditions
 from tests.bench.runs import RUNS, bench_runs, log_run, say
 from voxlog.follow.event import Event
+from voxlog.log.finding import findings_of
 from voxlog.score.matching import Pair, match_rows
 from voxlog.score.score import COLLAR_S
 
-__all__ = ["Bin", "Judged", "add_options", "bins_of", "brier", "expected_error", "judge", "main"]
+__all__ = [
+    "Bin",
+    "Judged",
+    "add_options",
+    "bins_of",
+    "brier",
+    "expected_error",
+    "judge",
+    "main",
+    "print_reliability",
+]
 
 BINS = 10
 
 
 class Judged(NamedTuple):
-    """A row of the log: its kind, its p, and whether it is right."""
+    """A row of the log: the groups that it is in, its p, and whether it is right."""
 
-    kind: str
+    groups: tuple[str, ...]
     p: float
     is_right: bool
 
@@ -60,7 +73,13 @@ class Bin:
 def judge(log: Sequence[Event], truth: Sequence[Event]) -> list[Judged]:
     """Every row of a log but notes."""
     pairs = match_rows(log, truth, COLLAR_S)
-    return [Judged(p.log.kind, p.log.p, _is_right(p)) for p in pairs if p.log is not None]
+    return [Judged(_groups(p.log), p.log.p, _is_right(p)) for p in pairs if p.log is not None]
+
+
+def _groups(event: Event) -> tuple[str, ...]:
+    """Its kind, and what else it is counted among."""
+    others = {"values": event.value is not None, "findings": bool(findings_of(event))}
+    return event.kind, *(name for name, is_one in others.items() if is_one), "all"
 
 
 def _is_right(pair: Pair) -> bool:
@@ -105,9 +124,14 @@ def main(options: argparse.Namespace) -> None:
     for run in bench_runs(options.runs, parse_conditions(options.only)):
         say(f"{run}: voxlog")
         rows += judge(log_run(run.audio, run.sheet).events, run.truth)
+    print_reliability(rows)
+
+
+def print_reliability(rows: Sequence[Judged]) -> None:
+    """Both tables of some rows."""
     console = Console(width=100, highlight=False)
     console.print(_bins_table(rows))
-    console.print(_kinds_table(rows))
+    console.print(_groups_table(rows))
 
 
 def _bins_table(rows: Sequence[Judged]) -> Table:
@@ -120,19 +144,18 @@ def _bins_table(rows: Sequence[Judged]) -> Table:
     return table
 
 
-def _kinds_table(rows: Sequence[Judged]) -> Table:
+def _groups_table(rows: Sequence[Judged]) -> Table:
     table = Table(box=box.SIMPLE_HEAD, title="By kind")
-    for name in ("Kind", "Rows", "Mean p", "Share right", "ECE", "Brier"):
-        table.add_column(name, justify="left" if name == "Kind" else "right")
-    kinds = list(dict.fromkeys(row.kind for row in rows))
-    for kind in [*kinds, "all"]:
-        some = [row for row in rows if kind in (row.kind, "all")]
-        if some:
-            figures = (
-                fmean(row.p for row in some),
-                fmean(row.is_right for row in some),
-                expected_error(some),
-                brier(some),
-            )
-            table.add_row(kind, f"{len(some)}", *(f"{figure:.3f}" for figure in figures))
+    for name in ("Rows that are", "Rows", "Mean p", "Share right", "ECE", "Brier"):
+        table.add_column(name, justify="left" if name == "Rows that are" else "right")
+    names = dict.fromkeys(name for row in rows for name in row.groups)
+    for name in sorted(names, key=("values", "findings", "all").__contains__):
+        some = [row for row in rows if name in row.groups]
+        figures = (
+            fmean(row.p for row in some),
+            fmean(row.is_right for row in some),
+            expected_error(some),
+            brier(some),
+        )
+        table.add_row(name, f"{len(some)}", *(f"{figure:.3f}" for figure in figures))
     return table

@@ -8,8 +8,8 @@ from voxlog.follow.event import Event, Flag, Status
 
 def rows(p: float, right: int, wrong: int) -> list[Judged]:
     return [
-        *[Judged("item", p, is_right=True)] * right,
-        *[Judged("item", p, is_right=False)] * wrong,
+        *[Judged(("item", "all"), p, is_right=True)] * right,
+        *[Judged(("item", "all"), p, is_right=False)] * wrong,
     ]
 
 
@@ -54,4 +54,20 @@ def item(
 def test_a_row_is_right_when_all_of_it_is(
     logged: Event, true: Event | None, is_right: bool
 ) -> None:
-    assert judge([logged], [true] if true else []) == [Judged("item", 0.8, is_right)]
+    (judged,) = judge([logged], [true] if true else [])
+    assert (judged.p, judged.is_right) == (0.8, is_right)
+
+
+@pytest.mark.parametrize(
+    ("logged", "groups"),
+    [
+        (item(), ("item", "all")),
+        (item(value=5), ("item", "values", "all")),
+        (item("skipped"), ("item", "findings", "all")),
+        (item(flags=("off-limit",), value=5), ("item", "values", "findings", "all")),
+    ],
+)
+def test_a_row_is_counted_in_every_group_that_it_is_in(
+    logged: Event, groups: tuple[str, ...]
+) -> None:
+    assert [one.groups for one in judge([logged], [])] == [groups]

@@ -10,7 +10,8 @@ What sets constants, and what is reported here, never meet:
   compare with: `clean`, and `compressor`, the kind of noise of the shipped scenarios. The noise
   under settings of the voice is of that kind too. The seeds are of no other recording.
 
-The last row pools every setting but `clean` and `compressor`. `people` needs the human speech of
+The last row pools every setting but `clean` and `compressor`, and so do the tables of reliability
+(`reliability.py` says what they are). `people` needs the human speech of
 `python -m tests.fetch`, and is left out without it. A setting has 54 items: one of them is 0.02.
 """
 
@@ -29,6 +30,7 @@ from samples_synthetic.setting import SETTINGS, setting_of
 from samples_synthetic.speak import Clip
 from tests.bench.accuracy import FIGURES
 from tests.bench.pool import Pooled, pool
+from tests.bench.reliability import judge, print_reliability
 from tests.bench.runs import MODEL, ROOT, log_run, say
 from tests.fetch import CACHE as SPEECH
 from voxlog.follow.event import Event
@@ -71,6 +73,8 @@ def main(options: argparse.Namespace) -> None:
     unseen = [run for name, runs in compared.items() if name not in TO_COMPARE for run in runs]
     console = Console(width=120, highlight=False)
     console.print(_table(options.model, results, pool(unseen) if unseen else None))
+    if unseen:
+        print_reliability([row for run in unseen for row in judge(*run)])
     if options.detail:
         _print_differences(console, results)
 
