@@ -156,7 +156,9 @@ def _own(spoken: Sequence[Spoken]) -> list[tuple[Line, float]]:
     """voxlog's own voices, with the seconds of each line."""
     prints = [(one, voiceprint([one.sound])) for one in spoken]
     return [
-        (Line(one.position, decoded(p), is_clear=True), _seconds(one)) for one, p in prints if p
+        (Line(one.position, _bytes(decoded(p)), is_clear=True), _seconds(one))
+        for one, p in prints
+        if p
     ]
 
 
@@ -166,9 +168,17 @@ def _of_network(spoken: Sequence[Spoken]) -> list[tuple[Line, float]]:
         return []
     vectors = embed([one.sound for one in spoken])
     return [
-        (Line(one.position, vector, is_clear=True), _seconds(one))
+        (Line(one.position, _bytes(vector), is_clear=True), _seconds(one))
         for one, vector in zip(spoken, vectors, strict=True)
     ]
+
+
+def _bytes(vector: Doubles) -> bytes:
+    return vector.astype(np.float64).tobytes()
+
+
+def _numbers(voice: bytes) -> Doubles:
+    return np.frombuffer(voice, np.float64)
 
 
 def _seconds(one: Spoken) -> float:
@@ -177,7 +187,7 @@ def _seconds(one: Spoken) -> float:
 
 def _trials(lines: Sequence[tuple[Line, float]], low: float = 0.0, high: float = 99.0) -> Trials:
     same, other = [], []
-    voices = voices_of([line for line, _ in lines], _ASKER, factor=1.0)
+    voices = voices_of([line for line, _ in lines], _ASKER, 1.0, _numbers)
     for (line, seconds), shares in zip(lines, voices, strict=True):
         if low <= seconds < high:
             for position in shares.keys() - {UNKNOWN}:
@@ -193,7 +203,7 @@ def _over_the_rest(shares: Mapping[str, float], position: str) -> float:
 
 def _pairs(lines: Sequence[tuple[Line, float]]) -> Trials:
     """Every two lines, by the cosine of their vectors."""
-    vectors = np.array([line.voice for line, _ in lines])
+    vectors = np.array([_numbers(line.voice) for line, _ in lines])
     vectors /= np.linalg.norm(vectors, axis=1, keepdims=True)
     who = np.array([line.position for line, _ in lines])
     pairs = np.triu_indices(len(who), 1)
@@ -240,7 +250,7 @@ def _fitted(runs: Path, names: Sequence[str], conditions: Sequence[Condition]) -
             voices[line.position]
             for each in lines
             for (line, _), voices in zip(
-                each, voices_of([o for o, _ in each], _ASKER, factor), strict=True
+                each, voices_of([o for o, _ in each], _ASKER, factor, _numbers), strict=True
             )
             if line.position in voices
         ]
@@ -266,7 +276,7 @@ def _planted_table(runs: Path, names: Sequence[str], conditions: Sequence[Condit
             made.append(_planted(truth, result.events))
             spoken = _spoken(runs, name, condition)
             begun = time.process_time()
-            voices_of([line for line, _ in _own(spoken)], _ASKER)
+            voices_of([line for line, _ in _own(spoken)], _ASKER, numbers=_numbers)
             spent += time.process_time() - begun
             lines += len(spoken)
         every = Planted(*map(sum, zip(*made, strict=True)))

@@ -11,7 +11,6 @@ from voxlog.follow.event import FLAGS, Event
 from voxlog.follow.evidence import ActEvidence
 from voxlog.follow.exchange import Aside, Exchange, Resumed
 from voxlog.sheet.model import Item, Sheet
-from voxlog.speaker.voiceprint import decoded
 from voxlog.speaker.voices import UNKNOWN, Line, voices_of
 
 __all__ = ["Answerer", "answerers_of", "with_answerer"]
@@ -109,7 +108,7 @@ def _voices(
     found: dict[int, Mapping[str, float]] = {}
     for on_channel in places.values():
         lines = [
-            Line(position, decoded(evidence[place].utterance.voice), is_clear)
+            Line(position, evidence[place].utterance.voice, is_clear)
             for place in on_channel
             for position, is_clear in [labels.get(place, ("", False))]
         ]

@@ -12,11 +12,14 @@ repeat each other, so plain likelihoods are far too sure.
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+
+from voxlog.speaker.voiceprint import decoded
 
 __all__ = ["UNKNOWN", "Line", "Voices", "learn_voices", "voices_of"]
 
@@ -41,16 +44,18 @@ ALIKE = 0.5
 """Probability of the voice that asks from which another position's line is not learned from."""
 FACTOR = 0.5
 """What a score is worth in nats."""
+KEPT = 512
+"""Blocks of lines whose voices are remembered: more than two hours of a run have."""
 
 
 class Line(NamedTuple):
     """A line on a channel: who is taken to have said it, its voice, whether that is clear.
 
-    voice: numbers that say what the voice sounds like, as many for each line.
+    voice: what the voice sounds like, in as many bytes for each line.
     """
 
     position: str
-    voice: Doubles
+    voice: bytes
     is_clear: bool
 
 
@@ -79,20 +84,24 @@ class Voices(NamedTuple):
 
 
 def voices_of(
-    lines: Sequence[Line], asker: str, factor: float = FACTOR
+    lines: Sequence[Line],
+    asker: str,
+    factor: float = FACTOR,
+    numbers: Callable[[bytes], Doubles] = decoded,
 ) -> list[Mapping[str, float]]:
     """For each line of a channel, in order of time, the probability of each voice that was known.
 
+    Nothing before enough was heard. All voices are taken to be as likely beforehand: whoever asks
+    knows better.
+
     asker: the position that says most. What others were to say and sounds like it is not learned.
-    Nothing before enough was heard. All voices are taken to be as
-    likely beforehand: whoever asks knows better.
+    numbers: of the bytes of a line's voice.
     """
     found: list[Mapping[str, float]] = []
     clear: list[Line] = []
     for start in range(0, len(lines), AGAIN):
-        block = lines[start : start + AGAIN]
-        voices = learn_voices(clear[-LAST:])
-        shares = [_probabilities(voices, line, factor) if voices else {} for line in block]
+        block = tuple(lines[start : start + AGAIN])
+        shares = _judged(tuple(clear[-LAST:]), block, factor, numbers)
         found += shares
         clear += [
             line
@@ -104,21 +113,37 @@ def voices_of(
     return found
 
 
-def _probabilities(voices: Voices, line: Line, factor: float) -> Mapping[str, float]:
-    scores = voices.scores(line.voice[None])[0] * factor
+@lru_cache(maxsize=KEPT)
+def _judged(
+    clear: tuple[Line, ...],
+    block: tuple[Line, ...],
+    factor: float,
+    numbers: Callable[[bytes], Doubles],
+) -> tuple[Mapping[str, float], ...]:
+    """A block's lines by the voices of clear ones. Kept: a live run is followed over and over."""
+    voices = learn_voices(clear, numbers)
+    if voices is None:
+        return tuple({} for _ in block)
+    return tuple(_probabilities(voices, numbers(line.voice), factor) for line in block)
+
+
+def _probabilities(voices: Voices, voice: Doubles, factor: float) -> Mapping[str, float]:
+    scores = voices.scores(voice[None])[0] * factor
     shares = np.exp(scores - scores.max())
     every = (*voices.positions, UNKNOWN)
     return dict(zip(every, (shares / shares.sum()).tolist(), strict=True))
 
 
-def learn_voices(lines: Sequence[Line]) -> Voices | None:
+def learn_voices(
+    lines: Sequence[Line], numbers: Callable[[bytes], Doubles] = decoded
+) -> Voices | None:
     """The voices of clear lines; None while they are too few."""
     counts = Counter(line.position for line in lines)
     known = [line for line in lines if counts[line.position] >= LEAST]
     positions = tuple(sorted({line.position for line in known}))
     if len(known) < FIRST or len(positions) < 2:
         return None
-    prints = np.array([line.voice for line in known])
+    prints = np.array([numbers(line.voice) for line in known])
     labels = np.array([positions.index(line.position) for line in known])
     voices = _learned(positions, prints, labels)
     # What was said by another than the sheet wants is not to be learned as that one's voice.
