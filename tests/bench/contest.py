@@ -120,7 +120,7 @@ def lost_cells(entries: Sequence[Entry]) -> Iterable[str]:
             ours = [e for e in entries if e.is_ours and _competes(column, e)]
             mine = ", ".join(f"{e.title} {column.shown(e)}" for e in ours) or "ours not measured"
             names = ", ".join(entry.title for entry in won)
-            name = column.name.replace("\n", " ").lower()
+            name = column.name.replace("\n", " ")
             yield f"{name}: {names} {column.shown(won[0])}; {mine}"
 
 

@@ -62,7 +62,7 @@ def test_false_findings_are_counted_an_hour() -> None:
 
 def test_a_figure_that_others_win_is_named_with_ours() -> None:
     entries = [entry("ours", ours=True, seconds=20), entry("theirs", seconds=10)]
-    assert list(lost_cells(entries)) == ["times real time: theirs 30.0; ours 15.0"]
+    assert list(lost_cells(entries)) == ["Times real time: theirs 30.0; ours 15.0"]
     assert list(lost_cells([*entries, entry("ours too", ours=True)])) == []
 
 
