@@ -47,6 +47,7 @@ def test_the_truth_against_itself_is_perfect() -> None:
         "off-limit": Tally(hits=1),
         "skipped": Tally(hits=2),
         "unconfirmed": Tally(hits=2),
+        "self-answered": Tally(),
         "out-of-order": Tally(),
         "late": Tally(hits=1),
     }
