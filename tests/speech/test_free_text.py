@@ -36,6 +36,12 @@ class Words:
         ("on one on one on one", 2),
         # Going round at the end.
         ("rescue team in position in position in", 4),
+        # Said again in all but the same words.
+        ("go forward 10 metres Go forward ten", 4),
+        ("seven of clubs seven of club clubs", 3),
+        ("left hand right hand", 4),
+        ("ten of clubs two of clubs", 6),
+        ("seven of clubs seven of", 3),
         # One word may be meant twice, and a word may come back.
         ("hold hold hold", 3),
         ("one five one", 3),

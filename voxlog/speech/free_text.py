@@ -2,6 +2,7 @@
 
 import numpy as np
 from numpy.typing import NDArray
+from rapidfuzz import fuzz
 
 from voxlog.numbers.normalise import normalise
 from voxlog.speech.model import SpeechModel
@@ -13,6 +14,9 @@ TOKENS_PER_SECOND = 6.0
 LEAST_TOKENS = 4
 """Tokens that a text may have, and so many more: Whisper repeats itself in a short window when
 nothing stops it."""
+
+FEWEST = 3
+ALL_BUT_SAME = 75.0
 
 
 def free_text(model: SpeechModel, encoded: Floats, voiced: float) -> str:
@@ -34,9 +38,16 @@ def _said_once(model: SpeechModel, tokens: list[int]) -> int:
         again = words[length:]
         if again == words[: len(again)] and (length > 2 or len(again) > 1):
             return length
-        if _goes_round(words[length - 2 :]):
+        if _goes_round(words[length - 2 :]) or _begins_anew(words, again):
             return length
     return len(words)
+
+
+def _begins_anew(words: list[str], again: list[str]) -> bool:
+    """Whether the rest is all but the beginning: "go forward 10 metres go forward ten"."""
+    if len(again) < FEWEST or again[:2] != words[:2]:
+        return False
+    return fuzz.ratio(" ".join(again), " ".join(words[: len(again)])) >= ALL_BUT_SAME
 
 
 def _goes_round(words: list[str]) -> bool:

