@@ -178,6 +178,29 @@ def test_a_cue_is_the_moment_of_its_go_word(
     assert shown(row) == ("cue", "masks-off", "-", "-", "-")
 
 
+@pytest.mark.parametrize(
+    ("pause", "second", "expected"),
+    [
+        (0.7, {"three_two_one": 9.0, "now": 7.0}, 4.7),  # a slow count in two pieces
+        (0.7, {"three_two_one": 9.0, "now": -1.0}, 3.5),  # no go word in the second
+        (0.7, {}, 3.5),
+        (1.2, {"now": 7.0}, 3.5),
+    ],
+)
+def test_the_go_word_ends_a_count_that_goes_on(
+    pause: float, second: dict[str, float], expected: float
+) -> None:
+    first, later = weighed(FLIGHT, three_two_one_now=9.0), weighed(FLIGHT, **second)
+    spans = [(2.0, 4.0), (4.0 + pause, 4.4 + pause)]
+    heard = [
+        replace(one, utterance=replace(one.utterance, start=start, end=end, bursts=((start, end),)))
+        for one, (start, end) in zip((first, later), spans, strict=True)
+    ]
+    cue = FLIGHT.sheet.steps[2].step
+    assert isinstance(cue, Cue)
+    assert judge_cue(cue, Exchange(2, (), (0,), 0), heard, "plateau").start == expected
+
+
 def test_a_cue_without_its_go_word_is_unconfirmed() -> None:
     heard = weighed(FLIGHT, 5.0, mask_off_on_my_mark=5.0)
     cue = FLIGHT.sheet.steps[2].step

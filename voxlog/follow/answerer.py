@@ -43,7 +43,7 @@ def answerers_of(
     for one in happened:
         step = sheet.steps[one.step].step if isinstance(one, Exchange) else None
         if isinstance(one, Exchange) and isinstance(step, Item):
-            shares = [_weighed(voices.get(place, {}), step, sheet.asks) for place in one.answers]
+            shares = [_weighed(voices.get(place, {}), step) for place in one.answers]
             if shares and all(shares):
                 found[one] = _answerer(shares)
     return found
@@ -54,8 +54,6 @@ def with_answerer(row: Event, item: Item, asker: str, by: Answerer, exchange: Ex
 
     asker: the position that asks. Nobody answers a question that was not heard to be asked.
     """
-    if by.position == UNKNOWN:
-        return row
     is_expected = by.position in (item.by, *item.stand_in)
     if not is_expected and by.p < SURE:
         return row
@@ -116,23 +114,19 @@ def _voices(
     return found
 
 
-def _weighed(voices: Mapping[str, float], item: Item, asker: str) -> Mapping[str, float]:
-    """Probabilities of who answered.
+def _weighed(voices: Mapping[str, float], item: Item) -> Mapping[str, float]:
+    """Probabilities of who answered; nothing as long as the voice to answer is not known.
 
-    As long as the voice to answer is not known, every voice but that which asks may be it.
+    A new voice is most like one of the few that are known, and that may be the one that asks.
     """
-    if not voices:
+    if item.by not in voices:
         return {}
     expected = {item.by, *item.stand_in}
-    if item.by in voices:
-        weighed = {
-            one: share * (1.0 if one in expected else ANOTHER)
-            for one, share in voices.items()
-            if one != UNKNOWN
-        }
-    else:
-        own = voices.get(asker, 0.0)
-        weighed = {UNKNOWN: 1 - own, asker: own * ANOTHER}
+    weighed = {
+        one: share * (1.0 if one in expected else ANOTHER)
+        for one, share in voices.items()
+        if one != UNKNOWN
+    }
     total = sum(weighed.values())
     return {position: share / total for position, share in weighed.items()} if total else {}
 

@@ -17,6 +17,9 @@ SURE_VALUE = 0.60
 """Probability under which an answer or a value is flagged uncertain."""
 SHORTEST_WORD = 0.22
 """Seconds a word of an unbroken count takes at least."""
+COUNT_PAUSE = 1.0
+"""Seconds between two words of a count at most; slower counts are read in pieces, and a piece
+without the go word is like one with it."""
 EXPECTED_ASK = 2.0
 """Nats that the course adds to a challenge that fits into it."""
 ASKED_FOR = 5.0
@@ -170,7 +173,7 @@ def judge_cue(cue: Cue, exchange: Exchange, evidence: Sequence[ActEvidence], pha
             p=0.7,
             note="announced; the go word was not heard",
         )
-    given = evidence[exchange.answers[-1]]
+    given = _last_of_count(exchange, evidence)
     best = given.ways(exchange.step)[0]
     start, end = _go_word(given, best.text, cue)
     return Event(
@@ -183,6 +186,18 @@ def judge_cue(cue: Cue, exchange: Exchange, evidence: Sequence[ActEvidence], pha
         heard=best.text,
         p=squash(best.evidence + EXPECTED_ASK),
     )
+
+
+def _last_of_count(exchange: Exchange, evidence: Sequence[ActEvidence]) -> ActEvidence:
+    """What the go word was given in: where the count goes on at once, it was not given yet."""
+    place = exchange.answers[-1]
+    for later in range(place + 1, len(evidence)):
+        gap = evidence[later].utterance.start - evidence[place].utterance.end
+        ways = evidence[later].ways(exchange.step)
+        if gap > COUNT_PAUSE or not ways or ways[0].evidence <= 0:
+            break
+        place = later
+    return evidence[place]
 
 
 def _go_word(given: ActEvidence, text: str, cue: Cue) -> tuple[float, float]:
