@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from voxlog.speech.lockstep import take_part
 
-__all__ = ["AudioMemory", "Decoder", "Decoding"]
+__all__ = ["AudioMemory", "Decoder", "Decoding", "Growth"]
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]

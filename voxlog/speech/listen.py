@@ -1,6 +1,8 @@
 """Recognise a recording's speech with all cores, in order."""
 
+import ctypes
 import os
+import sys
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -26,6 +28,7 @@ Floats = NDArray[np.float32]
 Speech = tuple[Segment, Floats]
 Recognise = Callable[[Segment, Floats], tuple[Utterance, ...]]
 
+_M_ARENA_MAX = -8  # of glibc's malloc.h
 GROUP = 8
 """Segments that one thread listens to side by side (speech/lockstep.py)."""
 WAITING_PER_THREAD = 1
@@ -51,6 +54,7 @@ def listen(
             at(segment.end / RATE)
             yield Listened(segment, audio, heard)
 
+    _share_heaps()
     with threadpool_limits(1):
         for one in rejoined(listened(), recognise):
             yield from one.utterances
@@ -81,6 +85,15 @@ def _next(
     group, future = waiting.popleft()
     for (segment, audio), heard in zip(group, future.result(), strict=True):
         yield segment, audio, heard
+
+
+def _share_heaps() -> None:
+    """Have threads share two heaps, where the C library would give each its own.
+
+    What is free in one heap is of no use to the others: 20 minutes took 830 MB, with this 600.
+    """
+    if sys.platform == "linux" and hasattr(libc := ctypes.CDLL(None), "mallopt"):
+        libc.mallopt(_M_ARENA_MAX, 2)
 
 
 def thread_count() -> int:
