@@ -44,14 +44,15 @@ def main() -> int:
         print(f"samples_synthetic.adaptation: {error}", file=sys.stderr)
         return 2
     # Not before: the processes that make the audio need none of it.
-    from samples_synthetic.adaptation.train import load_changes, save_changes, train
+    from samples_synthetic.adaptation.train import Course, load_changes, save_changes, train
 
     begun = load_changes(options.go_on) if options.go_on else None
     clips = [Clip(wave, _wordings(speech, wave, text)) for wave, text in lines]
     pairs = batches_meanwhile(clips, options.seed)
     words = [wording for clip in clips for wording in clip.wordings]
     note = _Progress().note
-    changes = train(speech, words, pairs, options.steps, options.rate, begun, note)
+    course = Course(options.steps, options.rate)
+    changes = train(speech, words, pairs, course, begun, note)
     save_changes(options.out, changes)
     return 0
 

@@ -1,8 +1,8 @@
 """Teaches the encoder to make of noisy speech what it makes of the same speech clean.
 
-Only the encoder changes, by matrices of low rank (Hu et al. 2021, arXiv:2106.09685). The targets are
-the published model's own outputs for the clean speech (knowledge distillation, Hinton et al. 2015,
-arXiv:1503.02531): what the decoder listens to, that is the encoding projected to the keys and
+Only the encoder changes, by matrices of low rank (Hu et al. 2021, arXiv:2106.09685). The targets
+are the published model's own outputs for the clean speech (knowledge distillation, Hinton et al.
+2015, arXiv:1503.02531): what the decoder listens to, that is the encoding projected to the keys and
 values of every layer, and what the decoder then expects after each word of the line. So nothing is
 learned about what is likely to be said: what the published model would not expect of the clean
 line, it is not taught to expect of the noisy one.
@@ -24,7 +24,7 @@ from samples_synthetic.adaptation.streams import Pair
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.vocabulary import COMMON_TOKENS
 
-__all__ = ["RANK", "load_changes", "save_changes", "train"]
+__all__ = ["RANK", "Course", "load_changes", "save_changes", "train"]
 
 RANK = 16
 _WARM_UP_SHARE = 0.08
@@ -34,6 +34,13 @@ _LONGEST = {300: 24, 600: 40}
 """Tokens that the words of a cut may have, by the frames of its window; prompt and end apart."""
 
 Changes = dict[str, Any]
+
+
+class Course(NamedTuple):
+    """How many batches, and the rate of learning at its highest."""
+
+    steps: int
+    rate: float
 
 
 class _Text(NamedTuple):
@@ -47,15 +54,13 @@ def train(
     speech: SpeechModel,
     words: Sequence[str],
     pairs: Iterator[list[Pair]],
-    steps: int,
-    rate: float,
+    course: Course,
     changes: Changes | None,
     progress: Callable[[int, float, float], None],
 ) -> Changes:
     """Changes of the model's encoder after so many batches.
 
-    words: every line that may be in a pair. rate: of learning, at its highest. changes: to go on
-    from; None to begin. progress: called with the number of a batch, the share of the clean
+    words: every line that may be in a pair. changes: to go on from; None to begin. progress: called with the number of a batch, the share of the clean
     output's variance that was missed in it, and the nats a token that the decoder's expectation is
     off (Kullback and Leibler 1951).
     """
@@ -63,9 +68,9 @@ def train(
     weights, decoder = encoder_weights(model), decoder_weights(model)
     keys, among = jnp.asarray(audio_keys(model)), _tokens_among(speech, words)
     changes = changes or _nothing(weights)
-    schedule = optax.warmup_cosine_decay_schedule(
-        0, rate, int(steps * _WARM_UP_SHARE), steps, rate / 50
-    )
+    steps, rate = course
+    warm_up = int(steps * _WARM_UP_SHARE)
+    schedule = optax.warmup_cosine_decay_schedule(0, rate, warm_up, steps, rate / 50)
     optimiser = optax.chain(optax.clip_by_global_norm(1.0), optax.adam(schedule))
     state = optimiser.init(changes)
 
@@ -75,7 +80,9 @@ def train(
         return encoded, expected_next(decoder, encoded, text.tokens, among)
 
     @jax.jit
-    def step(changes: Changes, state: Any, heard: Any, wanted: Any, frames: Any, text: _Text) -> Any:
+    def step(
+        changes: Changes, state: Any, heard: Any, wanted: Any, frames: Any, text: _Text
+    ) -> Any:
         def loss(changes: Changes) -> Any:
             encoded = encode(_changed(weights, changes), heard)
             missed = _missed(encoded, wanted[0], frames, keys)

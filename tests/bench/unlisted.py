@@ -1,4 +1,4 @@
-"""`python -m tests.bench unlisted`: is speech that the sheet does not list taken for a phrase of it?
+"""`python -m tests.bench unlisted`: is speech that no sheet lists taken for one of its phrases?
 
 The evidence of the best reading of each segment, as the recogniser gives it, before the order of
 the run is known. Listed: segments of run-d, run-e and run-f whose phrase is among the readings.
