@@ -60,9 +60,9 @@ def train(
 ) -> Changes:
     """Changes of the model's encoder after so many batches.
 
-    words: every line that may be in a pair. changes: to go on from; None to begin. progress: called with the number of a batch, the share of the clean
-    output's variance that was missed in it, and the nats a token that the decoder's expectation is
-    off (Kullback and Leibler 1951).
+    words: every line that may be in a pair. changes: to go on from; None to begin. progress: called
+    with the number of a batch, the share of the clean output's variance that was missed in it, and
+    the nats a token that the decoder's expectation is off (Kullback and Leibler 1951).
     """
     model = speech.files.folder / "model.bin"
     weights, decoder = encoder_weights(model), decoder_weights(model)
