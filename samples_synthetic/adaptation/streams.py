@@ -78,9 +78,7 @@ def batches_meanwhile(clips: Sequence[Clip], seed: int) -> Iterator[list[Pair]]:
         yield queue.get()
 
 
-def _feed(
-    queue: "multiprocessing.Queue[list[Pair]]", clips: Sequence[Clip], seed: int
-) -> None:
+def _feed(queue: "multiprocessing.Queue[list[Pair]]", clips: Sequence[Clip], seed: int) -> None:
     for batch in batches(clips, seed):
         queue.put(batch)
 
@@ -94,9 +92,7 @@ def _pairs(clips: Sequence[Clip], rng: np.random.Generator) -> Iterator[Pair]:
         yield Pair(_features(heard[cut.start : cut.end])[0], features, frames, cut.words)
 
 
-def _speech(
-    clips: Sequence[Clip], rng: np.random.Generator
-) -> tuple[Wave, list[_Cut]]:
+def _speech(clips: Sequence[Clip], rng: np.random.Generator) -> tuple[Wave, list[_Cut]]:
     clean, spans = np.zeros(LENGTH), []
     at = int(RATE * rng.uniform(1, 4))
     while True:
