@@ -170,14 +170,14 @@ def seconds(*bursts: tuple[float, float]) -> list[tuple[float, float]]:
     ("bursts", "expected"),
     [
         # A spoken countdown, 0.5 s words a second apart, is one.
-        ([(1, 1.5), (2, 2.5), (3, 3.5), (4, 4.5)], [(0.9, 4.6)]),
+        ([(1, 1.5), (2, 2.5), (3, 3.5), (4, 4.5)], [(0.75, 4.6)]),
         # Questions and answers of 1.5 s are apart, 2 s or 0.2 s after one another.
-        ([(8, 9.5), (11.5, 13)], [(7.9, 9.6), (11.4, 13.1)]),
-        ([(8, 9.5), (9.7, 11.2)], [(7.9, 9.6), (9.6, 11.3)]),
+        ([(8, 9.5), (11.5, 13)], [(7.75, 9.6), (11.25, 13.1)]),
+        ([(8, 9.5), (9.7, 11.2)], [(7.75, 9.6), (9.6, 11.3)]),
         # A quick exchange is no countdown: "intercom check", "loud and clear", "supply pressure".
-        ([(1, 1.9), (2.4, 3.2), (3.8, 4.9)], [(0.9, 2), (2.3, 3.3), (3.7, 5)]),
+        ([(1, 1.9), (2.4, 3.2), (3.8, 4.9)], [(0.75, 2), (2.15, 3.3), (3.55, 5)]),
         # A pause inside a phrase, 0.15 s, is no end.
-        ([(1, 1.9), (2.05, 3)], [(0.9, 3.1)]),
+        ([(1, 1.9), (2.05, 3)], [(0.75, 3.1)]),
     ],
 )
 def test_the_usual_rules_in_seconds(
