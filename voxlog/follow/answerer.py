@@ -21,6 +21,8 @@ ANOTHER = 0.5
 """How likely each other position is to answer beforehand, the one that the sheet names being 1."""
 SURE = 0.9
 """Probability from which a voice is named that is not the one to answer."""
+SUREST = 0.99
+"""What a note says at most: nobody is certain by a voice alone."""
 
 
 class Answerer(NamedTuple):
@@ -58,7 +60,7 @@ def with_answerer(row: Event, item: Item, asker: str, by: Answerer, exchange: Ex
     if not is_expected and by.p < SURE:
         return row
     other = "" if is_expected else f", not the {item.by}"
-    note = f"voice of the {by.position}{other}, p {by.p:.2f}"
+    note = f"voice of the {by.position}{other}, p {min(by.p, SUREST):.2f}"
     is_own = not is_expected and by.position == asker and bool(exchange.asks)
     flags = {*row.flags, "self-answered"} if is_own else {*row.flags}
     return replace(
