@@ -72,7 +72,7 @@ def test_the_demonstration_is_reviewed_by_keyboard_alone(
     tab.press("Tab", "Tab", "Tab", "Tab")
     tab.press("Control+a")
     tab.type("0:20")
-    tab.press(*["Tab"] * 5)
+    tab.press(*["Tab"] * 6)
     tab.type("item 1 was said once more")
     tab.press("Enter")
     tab.wait_said("Added: 1 intercom check")
@@ -91,7 +91,7 @@ def test_the_demonstration_is_reviewed_by_keyboard_alone(
                 tab.type(
                     "n" if tab.page.evaluate("document.activeElement.value") == "confirmed" else "c"
                 )
-                tab.press(*["Tab"] * 8)
+                tab.press(*["Tab"] * 9)
                 tab.type("said otherwise")
             case _:
                 tab.press("s")
