@@ -1,6 +1,6 @@
 """The recordings that are measured: the scenario set, rendered when it is not there yet.
 
-Reported are run-d, run-e and run-f, which nobody looked at while the program was written. Constants
+Reported are run-d, run-e and run-f, by which nothing in the program was set or changed. Constants
 were set on fit-*, which have other voices; run-a, run-b and run-c, with the voices of the reported
 ones, served to find faults.
 """
