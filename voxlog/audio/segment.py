@@ -65,7 +65,7 @@ class JoinRules:
     tail: int = RATE * 10 // 100
 
     def __post_init__(self) -> None:
-        """Raises ValueError for rules under which paddings could overlap or no voice would fit."""
+        """Raises ValueError for rules under which tails could reach voice or no voice would fit."""
         if not self.tail <= self.gap <= self.chain_gap:
             raise ValueError("tail <= gap <= chain_gap must hold")
         if not 0 < self.chain_burst <= self.longest_voice:

@@ -9,7 +9,7 @@ read, is listened to again. Segments are in samples at 16 kHz, utterances in sec
 """
 
 import json
-from base64 import b64decode, b64encode
+from base64 import b64decode
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -19,6 +19,7 @@ from voxlog.audio import RATE
 from voxlog.audio.segment import Segment
 from voxlog.live.hearing import News
 from voxlog.sheet.phrases import Phrase
+from voxlog.speech.record import voice_field
 from voxlog.speech.utterance import Heard, Sayable, Utterance
 
 __all__ = ["HEARD", "HeardBefore", "HeardFile", "read_heard"]
@@ -107,7 +108,7 @@ def _encoded(one: Utterance) -> dict[str, Any]:
         "end": one.end,
         "bursts": one.bursts,
         "text": one.text,
-        **({"voice": b64encode(one.voice).decode()} if one.voice else {}),
+        **voice_field(one),
         "heard": [_encoded_words(heard) for heard in one.heard],
     }
 

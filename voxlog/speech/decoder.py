@@ -145,10 +145,9 @@ class Decoder:
         depth = np.concatenate([one.depth for one in growths])
         x = self._embedding[tokens] + self._w["position_encodings/encodings"][depth]
         for layer in range(self._layers):
-            name = f"layer_{layer}"
             x = x + self._self_attention(x, growths, layer)
             x = x + self._cross_attention(x, growths, layer)
-            x = x + self._feed_forward(x, f"{name}/ffn")
+            x = x + self._feed_forward(x, f"layer_{layer}/ffn")
         return self._norm(x, "layer_norm")
 
     def _self_attention(self, x: Floats, growths: Sequence[Growth], layer: int) -> Floats:

@@ -16,7 +16,9 @@ LEAST_TOKENS = 4
 nothing stops it."""
 
 FEWEST = 3
+"""Tokens of a second beginning, the first two the very same, from which it counts as one."""
 ALL_BUT_SAME = 75.0
+"""Likeness to the first beginning, of 100, that it needs then. Both by judgement, on no data."""
 
 
 def free_text(model: SpeechModel, encoded: Floats, voiced: float) -> str:

@@ -90,7 +90,7 @@ def _next(
 def _share_heaps() -> None:
     """Have threads share two heaps, where the C library would give each its own.
 
-    What is free in one heap is of no use to the others: 20 minutes took 830 MB, with this 600.
+    What is free in one heap is of no use to the others: 20 minutes took 830 MB, with this 650.
     """
     if sys.platform == "linux" and hasattr(libc := ctypes.CDLL(None), "mallopt"):
         libc.mallopt(_M_ARENA_MAX, 2)

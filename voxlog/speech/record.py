@@ -7,21 +7,17 @@ from typing import Any
 from voxlog.sheet.phrases import Phrase
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["utterance_record"]
+__all__ = ["utterance_record", "voice_field"]
 
 
 def utterance_record(utterance: Utterance, phrases: Sequence[Phrase]) -> dict[str, Any]:
-    """An utterance as a line of utterances.jsonl; times in milliseconds, evidence in millinats.
-
-    voice, where there is one: the print of 80 signed bytes (speaker/voiceprint.py) in base 64.
-    """
-    voice = {"voice": b64encode(utterance.voice).decode()} if utterance.voice else {}
+    """An utterance as a line of utterances.jsonl; times in milliseconds, evidence in millinats."""
     return {
         "channel": utterance.channel + 1,
         "start_ms": round(utterance.start * 1000),
         "end_ms": round(utterance.end * 1000),
         "text": utterance.text,
-        **voice,
+        **voice_field(utterance),
         "heard": [
             {
                 "text": heard.sayable.text,
@@ -33,3 +29,8 @@ def utterance_record(utterance: Utterance, phrases: Sequence[Phrase]) -> dict[st
             for heard in utterance.heard
         ],
     }
+
+
+def voice_field(utterance: Utterance) -> dict[str, str]:
+    """`voice`, where there is one: the 80 signed bytes of speaker/voiceprint.py in base 64."""
+    return {"voice": b64encode(utterance.voice).decode()} if utterance.voice else {}
