@@ -15,12 +15,17 @@ from itertools import accumulate, pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from voxlog.speech.decoder_layers import DecoderLayers
+from voxlog.speech.layers import Layers, Node
 from voxlog.speech.lockstep import take_part
 
 __all__ = ["AudioMemory", "Decoder", "Decoding", "Growth"]
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
+
+_ROOM = 64
+"""Rows for which there is room from the start."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +52,8 @@ class Growth:
     depth: Ints
     blocked: Floats
     memory: AudioMemory
-    keys: list[Floats]
-    values: list[Floats]
+    keys: "tuple[_Grown, ...]"
+    values: "tuple[_Grown, ...]"
 
 
 class Decoding:
@@ -59,8 +64,8 @@ class Decoding:
         self._memory = memory
         self._seen = np.zeros((0, 0), np.bool_)
         self._depth = np.zeros(0, np.int64)
-        self._keys: list[Floats] = []
-        self._values: list[Floats] = []
+        self._keys = tuple(_Grown() for _ in memory.keys)
+        self._values = tuple(_Grown() for _ in memory.values)
 
     def start(self, prompt: Sequence[int], among: Ints) -> Floats:
         """Decode the prompt, a chain of tokens; what may follow its last one, as ``extend``."""
@@ -101,22 +106,42 @@ class Decoding:
         return Growth(tokens, depth, blocked, self._memory, self._keys, self._values)
 
 
+class _Grown:
+    """Rows to which others are added, (heads, rows, head size)."""
+
+    def __init__(self) -> None:
+        self._rows = 0
+        self._room = np.zeros((0, 0, 0), np.float32)
+
+    def add(self, new: Floats) -> Floats:
+        """All rows, with the new ones at the end."""
+        heads, more, size = new.shape
+        first, self._rows = self._rows, self._rows + more
+        if self._rows > self._room.shape[1]:
+            room = np.empty((heads, max(_ROOM, 2 * self._rows), size), np.float32)
+            if first:
+                room[:, :first] = self._room[:, :first]
+            self._room = room
+        self._room[:, first : self._rows] = new
+        return self._room[:, : self._rows]
+
+
 class Decoder:
     """The decoder's weights and what is done with them."""
 
     def __init__(self, weights: dict[str, Floats], heads: int) -> None:
-        self._w = {name: _as_multiplied(name, array) for name, array in weights.items()}
         self._heads = heads
-        self._layers = sum(name.endswith("/self_attention/linear_0/weight") for name in weights)
-        self._embedding = weights["embeddings/weight"]
+        self._embedding = weights["embeddings/weight"].astype(np.float16)
+        self._positions = weights["position_encodings/encodings"]
         self._width = self._embedding.shape[1]
+        made = DecoderLayers(weights, (self._width // heads) ** -0.5)
+        self._first, self._layers, self._audio = made.first(), made.layers(), made.audio()
         self._work: tuple[Ints, Callable[[Sequence[Growth]], list[Floats]]] | None = None
 
     def listen(self, encoded: Floats) -> AudioMemory:
         """Project encoder output (frames, width) once, for any number of trees."""
         keys, values = [], []
-        for layer in range(self._layers):
-            both = self._linear(encoded, f"layer_{layer}/attention/linear_1")
+        for both in self._audio(encoded):
             key, value = both[:, : self._width], both[:, self._width :]
             keys.append(np.ascontiguousarray(self._split(key).transpose(0, 2, 1)))
             values.append(self._split(value))
@@ -130,68 +155,46 @@ class Decoder:
         """
         held = self._work
         if held is None or held[0] is not among:
-            table = np.ascontiguousarray(self._embedding[among].T)
-            held = self._work = (among, partial(self._expected, table))
+            table = self._embedding[among].astype(np.float32).T
+            nodes = [Node("MatMul", ["x", "table"], "y"), Node("LogSoftmax", ["y"], "p")]
+            layers = Layers(nodes, {"table": table}, ["x"], ["p"])
+            held = self._work = (among, partial(self._expected, layers))
         return held[1]
 
-    def _expected(self, table: Floats, growths: Sequence[Growth]) -> list[Floats]:
-        logits = self._hidden(growths) @ table
-        logits -= _log_sum(logits)
-        return [logits[rows] for rows in _rows(growths)]
+    def _expected(self, likelihood: Layers, growths: Sequence[Growth]) -> list[Floats]:
+        (found,) = likelihood(self._hidden(growths))
+        return [found[rows] for rows in _rows(growths)]
 
     def _hidden(self, growths: Sequence[Growth]) -> Floats:
         """Run the layers over new nodes, those of one tree after those of another."""
         tokens = np.concatenate([one.tokens for one in growths])
         depth = np.concatenate([one.depth for one in growths])
-        x = self._embedding[tokens] + self._w["position_encodings/encodings"][depth]
-        for layer in range(self._layers):
-            x = x + self._self_attention(x, growths, layer)
-            x = x + self._cross_attention(x, growths, layer)
-            x = x + self._feed_forward(x, f"layer_{layer}/ffn")
-        return self._norm(x, "layer_norm")
+        x = self._embedding[tokens] + self._positions[depth]
+        (following,) = self._first(x)
+        for n, layer in enumerate(self._layers):
+            x, query = layer.between(x, self._heard_of_tree(following, growths, n))
+            x, following = layer.after(x, self._heard_of_audio(query, growths, n))
+        return following
 
-    def _self_attention(self, x: Floats, growths: Sequence[Growth], layer: int) -> Floats:
-        name = f"layer_{layer}/self_attention"
-        query, key, value = self._query_key_value(x, name)
-        heard = []
+    def _heard_of_tree(self, mixed: Floats, growths: Sequence[Growth], layer: int) -> Floats:
+        width = self._width
+        query, key, value = (self._split(mixed[:, n * width : (n + 1) * width]) for n in range(3))
+        heard = np.empty((len(mixed), width), np.float32)
         for one, rows in zip(growths, _rows(growths), strict=True):
-            keys = _added(one.keys, layer, key[:, rows])
-            values = _added(one.values, layer, value[:, rows])
-            weight = _softmax(query[:, rows] @ keys.transpose(0, 2, 1) * self._scale + one.blocked)
-            heard.append(self._join(weight @ values))
-        return self._linear(np.concatenate(heard), f"{name}/linear_1")
+            keys = one.keys[layer].add(key[:, rows])
+            values = one.values[layer].add(value[:, rows])
+            weight = query[:, rows] @ keys.transpose(0, 2, 1)
+            weight += one.blocked
+            heard[rows] = self._join(_attended(weight, values))
+        return heard
 
-    def _cross_attention(self, x: Floats, growths: Sequence[Growth], layer: int) -> Floats:
-        name = f"layer_{layer}/attention"
-        query = self._split(self._linear(self._norm(x, f"{name}/layer_norm"), f"{name}/linear_0"))
-        heard = []
+    def _heard_of_audio(self, mixed: Floats, growths: Sequence[Growth], layer: int) -> Floats:
+        query = self._split(mixed)
+        heard = np.empty_like(mixed)
         for one, rows in zip(growths, _rows(growths), strict=True):
-            weight = _softmax(query[:, rows] @ one.memory.keys[layer] * self._scale)
-            heard.append(self._join(weight @ one.memory.values[layer]))
-        return self._linear(np.concatenate(heard), f"{name}/linear_2")
-
-    def _query_key_value(self, x: Floats, name: str) -> list[Floats]:
-        mixed = self._linear(self._norm(x, f"{name}/layer_norm"), f"{name}/linear_0")
-        return [self._split(part) for part in np.split(mixed, 3, axis=1)]
-
-    def _feed_forward(self, x: Floats, name: str) -> Floats:
-        inner = self._linear(self._norm(x, f"{name}/layer_norm"), f"{name}/linear_0")
-        return self._linear(_gelu(inner), f"{name}/linear_1")
-
-    @property
-    def _scale(self) -> np.float32:
-        return np.float32((self._width // self._heads) ** -0.5)
-
-    def _linear(self, x: Floats, name: str) -> Floats:
-        out: Floats = x @ self._w[f"{name}/weight"]
-        out += self._w[f"{name}/bias"]
-        return out
-
-    def _norm(self, x: Floats, name: str) -> Floats:
-        centred = x - x.mean(axis=1, keepdims=True)
-        spread = np.sqrt((centred * centred).mean(axis=1, keepdims=True) + np.float32(1e-5))
-        out: Floats = centred / spread * self._w[f"{name}/gamma"] + self._w[f"{name}/beta"]
-        return out
+            weight = query[:, rows] @ one.memory.keys[layer]
+            heard[rows] = self._join(_attended(weight, one.memory.values[layer]))
+        return heard
 
     def _split(self, x: Floats) -> Floats:
         return x.reshape(len(x), self._heads, -1).transpose(1, 0, 2)
@@ -200,48 +203,17 @@ class Decoder:
         return x.transpose(1, 0, 2).reshape(x.shape[1], -1)
 
 
-def _as_multiplied(name: str, array: Floats) -> Floats:
-    """A linear layer's weights as (in, out): a product with few rows is a quarter quicker so."""
-    return np.ascontiguousarray(array.T) if "/linear_" in name else array
-
-
 def _rows(growths: Sequence[Growth]) -> list[slice]:
     """Where each tree's new nodes stand among those of all."""
     ends = [0, *accumulate(len(one.tokens) for one in growths)]
     return [slice(first, last) for first, last in pairwise(ends)]
 
 
-def _added(held: list[Floats], layer: int, new: Floats) -> Floats:
-    """A layer's keys or values with those of new nodes, which are kept."""
-    if layer == len(held):
-        held.append(new)
-    else:
-        held[layer] = np.concatenate([held[layer], new], axis=1)
-    return held[layer]
-
-
-def _log_sum(x: Floats) -> Floats:
-    """Logarithm of the sum of exponentials along each row, (rows, 1)."""
-    top = x.max(axis=1, keepdims=True)
-    out: Floats = top + np.log(np.exp(x - top).sum(axis=1, keepdims=True))
-    return out
-
-
-def _softmax(x: Floats) -> Floats:
-    x = np.exp(x - x.max(axis=-1, keepdims=True))
-    out: Floats = x / x.sum(axis=-1, keepdims=True)
-    return out
-
-
-def _gelu(x: Floats) -> Floats:
-    """Hendrycks and Gimpel 2016 (arXiv 1606.08415), tanh form: within 0.001 of the exact one."""
-    bent = x * x
-    bent *= np.float32(0.044715)
-    bent += np.float32(1)
-    bent *= x
-    bent *= np.float32(0.7978845608)
-    np.tanh(bent, out=bent)
-    bent += np.float32(1)
-    bent *= x
-    bent *= np.float32(0.5)
-    return bent
+def _attended(weight: Floats, values: Floats) -> Floats:
+    """The values by their softmax weights, (heads, rows, head size); ``weight`` is used up."""
+    weight -= weight.max(axis=-1, keepdims=True)
+    np.exp(weight, out=weight)
+    total = weight.sum(axis=-1, keepdims=True)
+    heard: Floats = weight @ values
+    heard /= total
+    return heard
