@@ -10,7 +10,7 @@ import threading
 import time
 from pathlib import Path
 
-from voxlog.capture.device import DeviceSource, open_device
+from voxlog.capture.device import DeviceSource
 from voxlog.capture.journal import Journal
 
 
@@ -34,7 +34,7 @@ def watch(source: DeviceSource) -> None:
 
 
 def main() -> None:
-    source = open_device(sys.argv[1], int(sys.argv[2]))
+    source = DeviceSource(sys.argv[1], int(sys.argv[2]))
     journal = Journal(Path(sys.argv[3]), source.channels, source.rate)
     threading.Thread(target=stop_at_end_of_input, args=(source,), daemon=True).start()
     threading.Thread(target=watch, args=(source,), daemon=True).start()

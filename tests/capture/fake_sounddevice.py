@@ -4,10 +4,12 @@ import threading
 import time
 from collections.abc import Callable
 from types import SimpleNamespace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pytest
+
+if TYPE_CHECKING:
+    import pytest
 
 Callback = Callable[[Any, int, object, object], None]
 
@@ -20,9 +22,10 @@ class FakeSounddevice:
     """Everything that voxlog asks of the module.
 
     Attributes:
-        plugged: while empty of a name, its device is not listed and cannot be opened.
+        devices: as query_devices lists them.
         silent: while set, open streams give nothing, as those of a device that was unplugged.
-        renumbered: devices are listed the other way round after PortAudio looked again.
+        on_open: called when a stream is opened; it may refuse or hang.
+        on_abort: the same when a stream is aborted.
     """
 
     PortAudioError = PortAudioError
@@ -33,12 +36,13 @@ class FakeSounddevice:
             self.device("Desk interface: USB Audio (hw:1,0)", 4, rate=48_000),
             self.device("Desk microphone", 1),
         ]
+        self.hosts = ["ALSA"]
         self.default = SimpleNamespace(device=(2, 0))
         self.rates = {16_000, 48_000}
         self.silent = threading.Event()
-        self.looked_again = 0
         self.streams: list[FakeStream] = []
         self.on_open: Callable[[], None] = lambda: None
+        self.on_abort: Callable[[], None] = lambda: None
 
     @staticmethod
     def device(name: str, channels: int, rate: float = 44_100.0) -> dict[str, Any]:
@@ -50,7 +54,7 @@ class FakeSounddevice:
         }
 
     def query_hostapis(self) -> list[dict[str, Any]]:
-        return [{"name": "ALSA"}]
+        return [{"name": name} for name in self.hosts]
 
     def query_devices(self) -> list[dict[str, Any]]:
         return self.devices
@@ -64,12 +68,6 @@ class FakeSounddevice:
         stream = FakeStream(self, **how)
         self.streams.append(stream)
         return stream
-
-    def _terminate(self) -> None:
-        self.looked_again += 1
-
-    def _initialize(self) -> None:
-        pass
 
 
 class FakeStream:
@@ -100,6 +98,7 @@ class FakeStream:
         self._thread.start()
 
     def abort(self) -> None:
+        self._module.on_abort()
         self._closed.set()
         self._thread.join()
 
@@ -116,7 +115,7 @@ class FakeStream:
                 first += self._size
 
 
-def install(monkeypatch: pytest.MonkeyPatch) -> FakeSounddevice:
+def install(monkeypatch: "pytest.MonkeyPatch") -> FakeSounddevice:
     fake = FakeSounddevice()
     monkeypatch.setitem(__import__("sys").modules, "sounddevice", fake)
     return fake

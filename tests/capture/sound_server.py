@@ -84,6 +84,12 @@ class SoundServer:
         """Plays a file of bare 16-bit samples to its end."""
         subprocess.run(self._player(str(raw)), env=self.environment, check=True)
 
+    def listeners(self) -> int:
+        """How many take audio from it at this moment."""
+        asked = ["pactl", "list", "short", "source-outputs"]
+        got = subprocess.run(asked, env=self.environment, capture_output=True, check=True)
+        return len(got.stdout.splitlines())
+
     def _player(self, raw: str) -> list[str]:
         names = ",".join(CHANNEL_NAMES[: self._channels])
         command = ["pacat", "--playback", LATENCY, "-d", "intercom", f"--rate={RATE}"]

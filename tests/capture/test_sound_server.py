@@ -1,5 +1,6 @@
 """Real devices: a sound server's monitor, through PortAudio, onto the disk."""
 
+import signal
 import subprocess
 import sys
 import threading
@@ -14,6 +15,7 @@ import pytest
 from numpy.typing import NDArray
 
 from tests.capture.blocks import RATE, noise
+from tests.capture.fake_sounddevice import wait_until
 from tests.capture.sound_server import SoundServer, sound_server, why_not
 from tests.conftest import ROOT
 from voxlog.capture.journal import recover
@@ -147,3 +149,34 @@ def test_killed_while_it_records_it_loses_less_than_a_second(tmp_path: Path) -> 
         recording.process.kill()
         lasted = time.monotonic() - started
     assert recover(tmp_path / "audio").samples >= (lasted - 1.0) * RATE
+
+
+def test_killed_it_leaves_nobody_listening(tmp_path: Path) -> None:
+    with (
+        sound_server(tmp_path / "pulse", 2) as server,
+        recorder(server, 2, tmp_path / "audio") as recording,
+    ):
+        recording.wait_for("ready")
+        assert server.listeners() == 1
+        recording.process.kill()
+        wait_until(lambda: server.listeners() == 0, 10)
+
+
+def test_held_up_for_ten_seconds_it_loses_nothing(tmp_path: Path) -> None:
+    """The recording stands still, as on a machine out of memory, and is then ended at once."""
+    played = noise(4, 3 * RATE, seed=3)
+    inner = slice(RATE // 10, 3 * RATE - RATE // 10)
+    with (
+        sound_server(tmp_path / "pulse", 4) as server,
+        recorder(server, 4, tmp_path / "audio") as recording,
+    ):
+        recording.wait_for("ready")
+        started = time.monotonic()
+        recording.process.send_signal(signal.SIGSTOP)
+        play(server, played, tmp_path)
+        time.sleep(max(0.0, started + 10 - time.monotonic()))
+        recording.process.send_signal(signal.SIGCONT)
+        kept = recording.end()
+    got = captured(tmp_path / "audio")
+    assert kept > 9.5 * RATE
+    assert min(offset_of(a[inner], b) for a, b in zip(played, got, strict=True)) >= 0

@@ -8,7 +8,8 @@ from types import ModuleType
 import pytest
 import typer
 
-from tests.capture.fake_sounddevice import FakeSounddevice, PortAudioError, install
+from tests.capture.fake_program import fake_program
+from tests.capture.fake_sounddevice import FakeSounddevice, install
 from voxlog.cli.app import main
 from voxlog.cli.devices import devices, level_bar
 from voxlog.errors import InputError
@@ -22,7 +23,9 @@ Number  Channels   Rate  System  Name
 
 @pytest.fixture
 def fake(monkeypatch: pytest.MonkeyPatch) -> FakeSounddevice:
+    """Listed here, and opened by a program of its own."""
     monkeypatch.setenv("COLUMNS", "100")
+    monkeypatch.setattr("voxlog.capture.opening.PROGRAM", fake_program())
     return install(monkeypatch)
 
 
@@ -62,26 +65,19 @@ def test_a_site_file_says_which_device_and_who_is_on_each_line(
 
 
 def test_a_device_that_cannot_be_opened_is_no_reason_not_to_listen_to_the_next(
-    fake: FakeSounddevice, capsys: pytest.CaptureFixture[str]
+    fake: FakeSounddevice, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    errors = iter([PortAudioError("Device unavailable")])
-
-    def refuse_once() -> None:
-        for error in errors:
-            raise error
-
-    fake.on_open = refuse_once
+    monkeypatch.setattr("voxlog.capture.opening.PROGRAM", fake_program("refuse 1"))
     devices(listen=0.2)
     out = capsys.readouterr().out
-    assert "cannot be opened (Device unavailable)" in out
+    assert "USB Audio (hw:1,0): cannot be opened (Error opening InputStream: Device" in out
     assert "Desk microphone, 0.2 s" in out
 
 
-def test_the_one_that_was_named_must_open(fake: FakeSounddevice) -> None:
-    def refuse() -> None:
-        raise PortAudioError("Device unavailable")
-
-    fake.on_open = refuse
+def test_the_one_that_was_named_must_open(
+    fake: FakeSounddevice, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("voxlog.capture.opening.PROGRAM", fake_program("refuse"))
     with pytest.raises(InputError, match="cannot be opened"):
         devices("usb", listen=0.2)
 
@@ -89,8 +85,8 @@ def test_the_one_that_was_named_must_open(fake: FakeSounddevice) -> None:
 def test_a_device_that_gives_nothing_is_said_so(
     fake: FakeSounddevice, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("voxlog.capture.device.OPENING_SECONDS", 0.1)
-    fake.silent.set()
+    monkeypatch.setattr("voxlog.capture.opening.PROGRAM", fake_program("silent"))
+    monkeypatch.setattr("voxlog.capture.opening.OPENING_SECONDS", 0.1)
     with pytest.raises(InputError, match="gave no audio"):
         devices("usb", listen=0.3)
 

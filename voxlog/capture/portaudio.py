@@ -1,28 +1,13 @@
 """PortAudio, found when it is needed: a machine without it logs recordings all the same."""
 
 import importlib
-import os
-import threading
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from voxlog.errors import InputError
 
-__all__ = [
-    "LIBRARY",
-    "Device",
-    "choose",
-    "library",
-    "list_devices",
-    "look_again",
-    "possible_rate",
-    "silenced",
-]
-
-LIBRARY = threading.RLock()
-"""Held while a stream is opened, and while `look_again` ends every stream there is."""
+__all__ = ["Device", "choose", "library", "list_devices", "possible_rate"]
 
 PREFERRED_RATE = 16_000
 NO_PACKAGE = "recording needs one more package; pip install 'voxlog[record]'"
@@ -58,7 +43,7 @@ def library() -> Any:
 
 
 def list_devices() -> tuple[Device, ...]:
-    """All inputs. PortAudio looks for devices once; `look_again` has it look anew.
+    """All inputs that were there when PortAudio was loaded: it looks for them once.
 
     Raises:
         InputError: PortAudio is absent, or there is no input.
@@ -105,42 +90,9 @@ def possible_rate(device: Device, channels: int) -> int:
     """16,000 samples a second where the device offers that, else its own rate."""
     sounddevice = library()
     try:
-        with silenced():
-            sounddevice.check_input_settings(
-                device=device.number, channels=channels, dtype="int16", samplerate=PREFERRED_RATE
-            )
+        sounddevice.check_input_settings(
+            device=device.number, channels=channels, dtype="int16", samplerate=PREFERRED_RATE
+        )
     except sounddevice.PortAudioError:
         return device.rate
     return PREFERRED_RATE
-
-
-@contextmanager
-def silenced() -> Iterator[None]:
-    """Nothing that is written to stderr meanwhile is seen, by whomever.
-
-    PortAudio and ALSA write there, in many lines, what they report as an error all the same, and
-    would spoil a display. Their writing passes Python by, so the descriptor itself is turned away.
-    """
-    kept = os.dup(2)
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-        os.close(nowhere)
-
-
-def look_again() -> None:
-    """Has PortAudio look for devices anew, so that one that was plugged in again is found.
-
-    It has no other way than to end and begin again, which closes every stream of the process.
-    sounddevice offers that only by names with an underscore (spatialaudio/python-sounddevice#125).
-    """
-    with LIBRARY:
-        sounddevice = library()
-        try:
-            sounddevice._terminate()  # noqa: SLF001
-        finally:
-            sounddevice._initialize()  # noqa: SLF001

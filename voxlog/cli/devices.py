@@ -104,10 +104,10 @@ def _listen(
     """
     from rich.live import Live
 
-    from voxlog.capture.device import open_device
+    from voxlog.capture.device import DeviceSource
     from voxlog.capture.meter import Meter
 
-    source = open_device(str(device.number), channels)
+    source = DeviceSource(str(device.number), channels)
     meter = Meter(channels, source.rate)
     loudest = meter.levels()
     stop = threading.Timer(seconds, source.stop)

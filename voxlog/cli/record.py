@@ -186,9 +186,9 @@ def _load(sheet: Path, model: str) -> "Listener":
 
 def _device(wanted: str | None, channels: int) -> "Source":
     """The first channels of a device."""
-    from voxlog.capture.device import open_device
+    from voxlog.capture.device import DeviceSource
 
-    return open_device(wanted, channels)
+    return DeviceSource(wanted, channels)
 
 
 def _rehearsal(audio: Path, speed: float, skip: int = 0) -> "Source":
