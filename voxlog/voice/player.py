@@ -1,11 +1,10 @@
 """A program that plays what it is given: `python -m voxlog.voice.player [OUTPUT]`.
 
-It is a process of its own because PortAudio cannot look for a device again without ending every
-stream of the process, and because a broken output driver may hang or crash: neither may touch the
-recording. On its standard input come pieces: rate and count (two little-endian unsigned 32-bit
-numbers), then so many 16-bit samples, mono. For each it writes a line to standard output: when it
-played, "played START END" (nanoseconds of the system's monotonic clock), or "failed WHY". Its first
-line is "ready" or "failed WHY".
+It is a process of its own because PortAudio looks for devices only once, and because a broken
+output driver may hang or crash: neither may touch the recording. On its standard input come pieces:
+rate and count (two little-endian unsigned 32-bit numbers), then so many 16-bit samples, mono. For
+each it writes a line to standard output: when it played, "played START END" (nanoseconds of the
+system's monotonic clock), or "failed WHY". Its first line is "ready" or "failed WHY".
 """
 
 import struct
