@@ -2,11 +2,13 @@
 
 import socket
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from voxlog.speech.lockstep import in_lockstep
 from voxlog.speech.model import WINDOWS, SpeechModel
 from voxlog.speech.model_files import ModelFiles
 
@@ -48,6 +50,20 @@ def test_free_text_is_what_was_said(
 @pytest.mark.parametrize("most", [1, 3])
 def test_free_text_stops_where_it_is_told(model: SpeechModel, encoded: Floats, most: int) -> None:
     assert len(model.transcribe(encoded, most)) <= most
+
+
+def test_free_text_found_together_is_that_found_alone(
+    model: SpeechModel, demo: Callable[[float, float], Floats]
+) -> None:
+    """Pieces of two window lengths, with much and little room for their text."""
+    places = [(16.8, 18.6), (25.4, 26.9), (25.4, 29.9), (29.8, 31.4), (16.8, 19.9), (16.8, 18.6)]
+    most = (12, 12, 20, 4, 9, 2)
+    heard = [model.encode(demo(*place)) for place in places]
+    assert len({len(one) for one in heard}) > 1
+    alone = list(map(model.transcribe, heard, most))
+    calls = [partial(model.transcribe, *one) for one in zip(heard, most, strict=True)]
+    assert in_lockstep(calls) == alone
+    assert len({len(tokens) for tokens in alone}) > 2
 
 
 def test_loading_opens_no_socket(model_files: ModelFiles, monkeypatch: pytest.MonkeyPatch) -> None:

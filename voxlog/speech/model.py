@@ -1,11 +1,13 @@
 """The speech model: audio in, encoded audio, free text and token probabilities out."""
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from voxlog.speech.decoder import AudioMemory, Decoder, Decoding
+from voxlog.speech.lockstep import take_part
 from voxlog.speech.model_files import ModelFiles
 from voxlog.speech.weights import read_weights
 
@@ -20,6 +22,13 @@ recognised as well or better and cost a fifth (measured: DEVELOPERS.md)."""
 
 SILENCE = 2.0
 """How far under the loudest feature Whisper's own front end puts silence: 8 decades, over 4."""
+
+
+class _Asked(NamedTuple):
+    """Encoded audio whose text is wanted, with `max_length` as CTranslate2 has it."""
+
+    encoded: Floats
+    most: int
 
 
 class SpeechModel:
@@ -79,18 +88,41 @@ class SpeechModel:
         return Decoding(self._decoder, memory)
 
     def transcribe(self, encoded: Floats, most: int) -> list[int]:
-        """The tokens of the likeliest text, ``most`` at most, greedily and without any prompt."""
+        """The tokens of the likeliest text, greedily and without any prompt.
+
+        most: tokens of the prompt and of twice the text, because CTranslate2 stops at half of what
+        it is told (`max_length` of its Whisper; as OpenAI's decoding.py has it).
+        """
+        return take_part(self._transcribed, _Asked(encoded, len(self.prompt) + most))
+
+    def _transcribed(self, asked: Sequence[_Asked]) -> list[list[int]]:
+        """Texts of several stretches of audio; those of one length together.
+
+        Each is cut where it would have been stopped alone.
+        """
+        found: list[list[int]] = [[] for _ in asked]
+        for frames in sorted({len(one.encoded) for one in asked}):
+            alike = [n for n, one in enumerate(asked) if len(one.encoded) == frames]
+            most = max(asked[n].most for n in alike)
+            texts = self._generated(np.stack([asked[n].encoded for n in alike]), most)
+            for n, tokens in zip(alike, texts, strict=True):
+                found[n] = tokens[: asked[n].most // 2]
+        return found
+
+    def _generated(self, encoded: Floats, most: int) -> list[list[int]]:
         import ctranslate2
 
-        result = self._whisper.model.generate(
-            ctranslate2.StorageView.from_array(np.ascontiguousarray(encoded[None])),
-            [self.prompt],
+        results = self._whisper.model.generate(
+            ctranslate2.StorageView.from_array(np.ascontiguousarray(encoded)),
+            [self.prompt] * len(encoded),
             beam_size=1,
-            max_length=len(self.prompt) + most,
+            max_length=most,
             no_repeat_ngram_size=3,
             suppress_blank=True,
-        )[0]
-        return [token for token in result.sequences_ids[0] if token < self.end_of_text]
+        )
+        return [
+            [token for token in one.sequences_ids[0] if token < self.end_of_text] for one in results
+        ]
 
     def text(self, tokens: list[int]) -> str:
         """The words of tokens."""

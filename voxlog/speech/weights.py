@@ -57,15 +57,19 @@ class _Cursor:
 def read_weights(path: Path, prefix: str) -> dict[str, NDArray[np.float32]]:
     """The variables whose name starts with ``prefix``, as float32, by the rest of their name.
 
-    Integer weights are divided by the ``_scale`` stored beside them. Raises InputError if the
-    file is not a CTranslate2 model of a binary version known here.
+    Integer weights are divided by the ``_scale`` stored beside them; what is one variable under
+    two names is one array. Raises InputError if the file is not a CTranslate2 model of a binary
+    version known here.
     """
     raw = _variables(path, memoryview(path.read_bytes()))
-    return {
-        name.removeprefix(prefix): _as_float(name, raw)
-        for name in raw
-        if name.startswith(prefix) and not name.endswith("_scale")
-    }
+    known: dict[int, NDArray[np.float32]] = {}
+    found = {}
+    for name, array in raw.items():
+        if name.startswith(prefix) and not name.endswith("_scale"):
+            if id(array) not in known:
+                known[id(array)] = _as_float(name, raw)
+            found[name.removeprefix(prefix)] = known[id(array)]
+    return found
 
 
 def changed_model(path: Path, changes: Mapping[str, NDArray[np.float16]]) -> bytes:
