@@ -142,6 +142,20 @@ def test_the_beam_counts_from_the_best_of_its_level() -> None:
     assert sizes[0] < sizes[2]
 
 
+def test_what_falls_behind_a_phrase_that_ended_is_dropped() -> None:
+    """Although it is all there is of its level."""
+    vocabulary, decoding = built("on", "one hundred"), DrawnDecoding("on")
+    prior = drawn_prior(vocabulary)
+    endings = found_in(decoding, vocabulary, prior, Beam(20, 9.0))
+    assert [text_of(vocabulary, one) for one in endings] == ["on"]
+    assert decoding.rows == 1 + len(" on")
+    further = found_in(DrawnDecoding("on"), vocabulary, prior, Beam(20, 1e9))
+    assert [text_of(vocabulary, one) for one in further] == ["on", "one hundred"]
+    keep = set(range(len(vocabulary.token)))
+    kept = found_in(DrawnDecoding("on"), vocabulary, prior, Beam(20, 9.0), keep)
+    assert [text_of(vocabulary, one) for one in kept] == ["on", "one hundred"]
+
+
 def test_a_phrase_after_a_phrase_is_scored_where_the_first_one_ended() -> None:
     vocabulary, decoding = built("on", "set"), DrawnDecoding()
     prior = drawn_prior(vocabulary)

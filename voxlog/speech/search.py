@@ -1,8 +1,9 @@
 """Find the phrases of the vocabulary that fit a stretch of audio.
 
 The tree is decoded from its root outwards, a level at a time. Beginnings whose evidence falls too
-far behind the best of their level are dropped, so that clear speech costs a few paths and noisy
-speech more. What the free transcription resembles is kept whatever it scores at first.
+far behind the best of their level, or behind a phrase that has ended, are dropped, so that clear
+speech costs a few paths and noisy speech more. What the free transcription resembles is kept
+whatever it scores at first.
 """
 
 from collections.abc import Callable, Collection, Sequence
@@ -30,7 +31,7 @@ NODES_AT_ONCE = 400
 
 
 class Beam(NamedTuple):
-    """How many beginnings of a level are gone on from, and how far behind its best, in nats."""
+    """How many beginnings of a level are gone on from, and how far behind the best, in nats."""
 
     width: int
     nats: float
@@ -110,13 +111,16 @@ class Search:
         vocabulary, prior = self._vocabulary, self._prior
         found: list[tuple[int, Ending]] = []
         kept = np.array(sorted(keep), np.int64)
+        least = -np.inf
         while True:
             child, above = _children_of(front.nodes, vocabulary)
             if not len(child):
                 return found
             gained = after[above, vocabulary.column[child]] - _taken_off(prior.token[child])
             total = (front.evidence[above] + gained).astype(np.float32)
-            chosen = _chosen(total, np.isin(child, kept), beam)
+            chosen = _chosen(total, np.isin(child, kept), beam, least)
+            if not len(chosen):
+                return found
             nodes, above = child[chosen], above[chosen]
             first = self._decoding.rows
             after = self._decoding.extend(
@@ -124,7 +128,9 @@ class Search:
             )
             rows = first + np.arange(len(nodes))
             front = _Front(nodes, rows, total[chosen], front.origin[above])
-            found += _ended(front, vocabulary, after, after[:, 0] - _taken_off(prior.end[nodes]))
+            ended = _ended(front, vocabulary, after, after[:, 0] - _taken_off(prior.end[nodes]))
+            found += ended
+            least = max([least, *(one.said + one.stop - beam.nats for _, one in ended)])
 
 
 class _Front(NamedTuple):
@@ -168,9 +174,9 @@ def _children_of(nodes: Ints, vocabulary: Vocabulary) -> tuple[Ints, Ints]:
     return np.concatenate(lists), above
 
 
-def _chosen(total: Floats, kept: NDArray[np.bool_], beam: Beam) -> Ints:
+def _chosen(total: Floats, kept: NDArray[np.bool_], beam: Beam, least: float) -> Ints:
     order = np.argsort(-total, kind="stable")[: beam.width]
-    good = order[total[order] >= total[order[0]] - beam.nats]
+    good = order[total[order] >= max(total[order[0]] - beam.nats, least)]
     return np.union1d(good, np.flatnonzero(kept))
 
 
