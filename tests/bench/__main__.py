@@ -8,6 +8,7 @@ from tests.bench import (
     audit,
     beside,
     confusable,
+    cost,
     fit,
     human_speech,
     live,
@@ -22,6 +23,7 @@ from voxlog.errors import InputError
 _SUBCOMMANDS = {
     "accuracy": (accuracy, "how right the log is, at four levels of noise, beside the targets"),
     "speed": (speed, "time and memory of a 20-minute run, and of the follower alone"),
+    "cost": (cost, "processor time by stage, and against the encoder's"),
     "audit": (audit, "time and memory of an audit of 10,000 made-up runs"),
     "live": (live, "how soon rows are in the log of a running run; with --soak, two hours"),
     "fit": (fit, "the weights of evidence, set on voices and scenarios kept for that"),
