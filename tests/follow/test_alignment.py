@@ -111,6 +111,7 @@ def random_case(seed: int) -> tuple[Model, list[Emission]]:
             random.normal(-2, 4, steps),
             float(random.normal(0, 2)),
             {int(step): random.normal(-1, 3) for step in random.integers(0, steps, seed % 3)},
+            corrects=seed % 5 == 0,
         )
         for _ in range(random.integers(1, 8))
     ]

@@ -69,7 +69,8 @@ class Model:
                 yield Edge(State(place, is_open=False), "answer", answer)
             else:
                 yield Edge(State(place, is_open=True), "ask", ask + price.redo)
-                yield Edge(State(place, is_open=False), "answer", answer + price.more)
+                more = 0.0 if heard.corrects else price.more
+                yield Edge(State(place, is_open=False), "answer", answer + more)
         for step, evidence in heard.resume.items():
             cost = self._leaving(state) + price.resume - evidence
             yield Edge(State(step, is_open=False), "resume", cost)

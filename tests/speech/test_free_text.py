@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from voxlog.speech.free_text import _said_once, free_text
+from voxlog.speech.free_text import _said_once, free_text, parted_after
 from voxlog.speech.model import SpeechModel
 
 Floats = NDArray[np.float32]
@@ -58,3 +58,23 @@ def test_the_words_that_were_said_are_in_it(
     model: SpeechModel, demo: Callable[[float, float], Floats]
 ) -> None:
     assert "hose connected" in free_text(model, model.encode(demo(25.4, 26.9)), 1.2).lower()
+
+
+@pytest.mark.parametrize(
+    ("words", "said", "rest"),
+    [
+        ("two minutes mass pressure 9 millimeters", "two minutes", "mass pressure 9 millimeters"),
+        ("recovered saturation 97 correction 98", "recovered saturation 97", "correction 98"),
+        # Misheard, but for the most part.
+        ("resting hard rate 79", "resting heart rate", "79"),
+        ("clear to climb", "clear to climb", ""),
+        # Nothing of it was said.
+        ("", "roger", ""),
+        ("xx", "ooo", "xx"),
+    ],
+)
+def test_a_text_is_parted_after_what_was_said(words: str, said: str, rest: str) -> None:
+    likeness, found = parted_after(words, said)
+    assert found == rest
+    assert 0 <= likeness <= 100
+    assert (likeness == 100) == (words.startswith(said) and words != "")

@@ -1,4 +1,4 @@
-"""From segments to utterances: how a breath is cut, and pieces of the demonstration recording."""
+"""From segments to utterances: pieces of the demonstration recording."""
 
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -6,8 +6,6 @@ from functools import partial
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from voxlog.audio.burst import Burst
@@ -16,7 +14,7 @@ from voxlog.sheet.phrases import Phrase, Slot
 from voxlog.speech.evidence import Marks
 from voxlog.speech.lockstep import in_lockstep
 from voxlog.speech.model import SpeechModel
-from voxlog.speech.recognise import Reading, Recogniser, _bursts_within, _spans
+from voxlog.speech.recognise import Reading, Recogniser, _says_again
 from voxlog.speech.search import Ending
 from voxlog.speech.utterance import Utterance
 
@@ -28,80 +26,9 @@ def seconds(*bursts: tuple[float, float]) -> list[tuple[int, int]]:
     return [(round(start * RATE), round(end * RATE)) for start, end in bursts]
 
 
-EQUAL = ["dump valve", "oxygen off"]
-
-
-@pytest.mark.parametrize(
-    ("bursts", "texts", "expected"),
-    [
-        # One text has it all.
-        ([(1, 2), (2.1, 3)], ["roger"], [(1, 3)]),
-        # At the pause, if one is near; the nearer of two.
-        ([(1, 2), (2.2, 3)], EQUAL, [(1, 2), (2.2, 3)]),
-        ([(1, 1.8), (2.1, 2.6), (2.7, 3)], EQUAL, [(1, 1.8), (2.1, 3)]),
-        # In proportion where there is none, or where it is far from the middle.
-        ([(1, 3)], EQUAL, [(1, 2), (2, 3)]),
-        ([(1, 1.1), (1.2, 5)], EQUAL, [(1, 3), (3, 5)]),
-        # Three texts and one pause: it serves once, and the rest is shared.
-        ([(0, 2), (2.2, 3.2)], [*EQUAL, "dump valve"], [(0, 1), (1, 2), (2.2, 3.2)]),
-        # Three texts, two pauses.
-        (
-            [(0, 1), (1.2, 2.2), (2.4, 3.4)],
-            [*EQUAL, "dump valve"],
-            [(0, 1), (1.2, 2.2), (2.4, 3.4)],
-        ),
-    ],
-)
-def test_a_breath_is_cut_at_pauses_or_in_proportion(
-    bursts: list[tuple[float, float]], texts: list[str], expected: list[tuple[float, float]]
-) -> None:
-    found = [(start / RATE, end / RATE) for start, end in _spans(seconds(*bursts), texts)]
-    assert found == [pytest.approx(span) for span in expected]
-
-
-def test_longer_words_have_a_longer_share() -> None:
-    (_, cut), _ = _spans(seconds((0, 4)), ["mask off on my mark", "now"])
-    assert cut > 2 * RATE
-
-
-@st.composite
-def breaths(draw: st.DrawFn) -> tuple[list[tuple[int, int]], list[str]]:
-    """Bursts with the pauses that a segment may hold, up to 0.9 s, and up to three texts."""
-    bursts, place = [], 0
-    for length, gap in draw(
-        st.lists(
-            st.tuples(st.integers(1000, 40_000), st.integers(1536, 14_400)), min_size=1, max_size=5
-        )
-    ):
-        bursts.append((place, place + length))
-        place += length + gap
-    return bursts, draw(st.lists(st.text("abc ", min_size=2, max_size=30), min_size=1, max_size=3))
-
-
-@given(breaths())
-def test_no_part_overlaps_another_and_each_has_voice(
-    breath: tuple[list[tuple[int, int]], list[str]],
-) -> None:
-    bursts, texts = breath
-    spans = _spans(bursts, texts)
-    assert len(spans) == len(texts)
-    assert (spans[0][0], spans[-1][1]) == (bursts[0][0], bursts[-1][1])
-    edges = [edge for span in spans for edge in span]
-    assert edges == sorted(edges)
-    segment = Segment(0, bursts[0][0], bursts[-1][1], tuple(Burst(*burst) for burst in bursts))
-    for start, end in spans:
-        assert start < end
-        assert _bursts_within(segment, start / RATE, end / RATE)
-
-
-def test_bursts_are_cut_to_their_part() -> None:
-    segment = Segment(0, 0, 64_000, (Burst(16_000, 32_000), Burst(36_800, 48_000)))
-    assert _bursts_within(segment, 1.5, 2.5) == ((1.5, 2.0), (2.3, 2.5))
-    assert _bursts_within(segment, 2.05, 2.25) == ()
-
-
 PRESSURE = Slot("number", "psi", 1000, 2500, 50)
 SATURATION = Slot("number", "%", 60, 100, 1)
+LEVEL = Slot("altitude", "ft", 1000, 30_000, 1000)
 
 PHRASES = (
     Phrase("intercom check", "challenge", "1"),
@@ -118,6 +45,9 @@ PHRASES = (
     Phrase("visor down and locked", "confirm", "7"),
     Phrase("visor up", "deny", "7"),
     Phrase("subject saturation {value}", "reading", "saturation", slot=SATURATION),
+    Phrase("passing {value}", "callout", "climb", others=("conductor",), slot=LEVEL),
+    Phrase("{value}", "callout", "climb", others=("operator",), slot=LEVEL),
+    Phrase("recovered saturation", "challenge", "17"),
     Phrase("start the descent", "challenge", "18"),
     Phrase("roger", "receipt"),
 )
@@ -194,6 +124,38 @@ def test_two_phrases_in_a_breath_are_two_utterances(listen: Listen) -> None:
     assert (asked.start, asked.end) == pytest.approx((16.9, 18.5), abs=0.001)
     assert (answered.start, answered.end) == pytest.approx((18.69, 19.55), abs=0.001)
     assert asked.text == answered.text
+
+
+@pytest.mark.parametrize(
+    ("bursts", "values"),
+    [
+        # "Passing five thousand", "five thousand", 0.1 s apart.
+        ([(57.25, 59.07), (59.17, 60.42)], [5000.0, 5000.0]),
+        # The callouts alone, and one that is said slowly: flight level one hundred.
+        ([(57.25, 59.07)], [5000.0]),
+        ([(72.29, 74.72)], [10_000.0]),
+    ],
+)
+def test_what_is_read_back_at_once_is_heard_too(
+    listen: Listen, bursts: list[tuple[float, float]], values: list[float]
+) -> None:
+    assert [one.heard[0].sayable.value for one in listen(*bursts)] == values
+
+
+@pytest.mark.parametrize(
+    ("said", "text", "expected"),
+    [
+        ("three two one now", "three two one", True),
+        ("subject saturation seven three percent", "seven three percent", True),
+        ("flight level one five zero", "one five zero zero", True),
+        ("two minutes", "mask pressure nine", False),
+        ("subject ready for mask off", "mask off on my mark", False),
+        ("hold at eight thousand", "steady at eight thousand", False),
+        ("one", "one two", True),
+    ],
+)
+def test_words_that_were_just_said_are_known(said: str, text: str, expected: bool) -> None:
+    assert _says_again(said, text) == expected
 
 
 def test_an_utterance_says_where_it_was(listen: Listen) -> None:

@@ -57,13 +57,15 @@ class Prices:
 @dataclass(frozen=True, slots=True)
 class Emission:
     """Evidence of one utterance in nats: asking and answering each step, the best side act, and
-    resuming at a step, by step index.
+    resuming at a step, by step index. corrects: it follows "correction", so that another answer to
+    a closed step costs nothing.
     """
 
     ask: Floats
     answer: Floats
     side: float
     resume: dict[int, float]
+    corrects: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +131,8 @@ class _Trellis:
         before, before_from = self._leaving()
         jump, jump_from = self._jump(before, before_from)
         asked, asked_from = self._asking(jump, jump_from)
-        answered, answered_from = self._answering(jump, jump_from)
+        more = 0.0 if emission.corrects else self._price.more
+        answered, answered_from = self._answering(jump, jump_from, more)
         stay = emission.side - self._price.side
         opened, opened_from, opened_by = _better(
             (self._open + stay, self._at + self._places, _SIDE), (ask + asked, asked_from, _ASK)
@@ -192,11 +195,11 @@ class _Trellis:
         return score, state
 
     def _answering(
-        self, jump: Floats, source: NDArray[np.int64]
+        self, jump: Floats, source: NDArray[np.int64], more: float
     ) -> tuple[Floats, NDArray[np.int64]]:
         score, state = jump - self._unasked, source.copy()
         _take(score, state, self._open, self._at + self._places)
-        _take(score, state, self._closed - self._price.more, self._at)
+        _take(score, state, self._closed - more, self._at)
         return score, state
 
     def _resume(

@@ -8,12 +8,15 @@ from voxlog.follow.alignment import Move
 from voxlog.follow.evidence import ActEvidence
 from voxlog.sheet.phrases import Act
 
-__all__ = ["Aside", "Exchange", "Resumed", "exchanges"]
+__all__ = ["Aside", "Exchange", "Resumed", "exchanges", "says_correction"]
 
 ASKED_AFTER_ALL = 3.0
 """Evidence in nats from which a challenge of a step that was never reached is taken for one."""
 NEAR = 5
 """Steps that such a challenge may be away from where the run stood."""
+CORRECTED = -2.0
+"""Evidence from which "correction", and an answer after it, count: that of any phrase beside the
+items (`judge_aside.LEAST_EVIDENCE`)."""
 PATIENCE = 15.0
 """Seconds after a challenge in which its answer may come although another step was asked since."""
 
@@ -144,9 +147,9 @@ class _Grouping:
         """The exchange whose answer is replaced, where "correction" was said just before."""
         if index == 0 or self._current is None:
             return None
-        is_correction = _is_said("correction", self._evidence[index - 1])
+        is_correction = says_correction(self._evidence[index - 1])
         step = self._exchange(self._current).step
-        is_answer = self._evidence[index].answer[step] > 0
+        is_answer = self._evidence[index].answer[step] > CORRECTED
         return self._current if is_correction and is_answer else None
 
     def _asked_before(self, index: int, step: int) -> int | None:
@@ -213,6 +216,11 @@ class _Grouping:
             self._current = None
 
 
-def _is_said(act: Act, evidence: ActEvidence) -> bool:
+def says_correction(evidence: ActEvidence) -> bool:
+    """Whether an utterance says that what follows replaces what was said before."""
+    return _is_said("correction", evidence, CORRECTED)
+
+
+def _is_said(act: Act, evidence: ActEvidence, least: float = 0.0) -> bool:
     best = evidence.sides[0] if evidence.sides else None
-    return best is not None and best.act == act and best.evidence > 0
+    return best is not None and best.act == act and best.evidence > least

@@ -15,7 +15,7 @@ from voxlog.follow.answerer import answerers_of, with_answerer
 from voxlog.follow.callouts_due import missed_levels
 from voxlog.follow.event import Event
 from voxlog.follow.evidence import UNHEARD, ActEvidence, PhraseIndex, weigh
-from voxlog.follow.exchange import Aside, Exchange, Resumed, exchanges
+from voxlog.follow.exchange import Aside, Exchange, Resumed, exchanges, says_correction
 from voxlog.follow.judge_aside import Spoken, judge_asides
 from voxlog.follow.judge_item import CameBack, Standing, judge_cue, judge_item, skipped_step
 from voxlog.follow.order import out_of_order
@@ -45,8 +45,12 @@ def follow(
     index = PhraseIndex(sheet, phrases)
     speakers = positions or {}
     evidence = [weigh(one, index, speakers.get(one.channel, "")) for one in utterances]
+    corrects = [False, *map(says_correction, evidence)]
     course = align(
-        [Emission(one.ask, one.answer, one.side, dict(one.resume)) for one in evidence],
+        [
+            Emission(one.ask, one.answer, one.side, dict(one.resume), after)
+            for one, after in zip(evidence, corrects, strict=False)
+        ],
         len(index.steps),
         Prices(),
         [place for place, (_, step) in enumerate(sheet.steps) if isinstance(step, Cue)],

@@ -115,6 +115,9 @@ class _Asides:
         if self._is_read_back(one, best):
             self._read_back(one, best)
             return
+        if self._is_said_again(one, best, callout):
+            self._events[-1] = _with_again(self._events[-1], one, best)
+            return
         self._give_up_waiting()
         event = self._valued(one, best, "callout")
         due = self._due[best.phase, best.id]
@@ -126,13 +129,25 @@ class _Asides:
             self._waiting = callout, event
 
     def _is_read_back(self, one: Spoken, best: SideAct) -> bool:
-        """Whether a number answers the callout that waits: in time it does, whatever it is."""
+        """Whether a number answers the callout that waits: in time it does, whatever it is.
+
+        After its time, a level still to come is called and not read back: late and wrong is rare.
+        """
         if self._waiting is None:
             return False
         callout, event = self._waiting
         late = one.evidence.utterance.start - event.end - (callout.within or self._sheet.within)
-        is_next = best.value != event.value and best.value in self._due[best.phase, best.id][:1]
-        return late <= 0 or (late <= READ_BACK_GRACE and not is_next)
+        is_to_come = best.value != event.value and best.value in self._due[best.phase, best.id]
+        return late <= 0 or (late <= READ_BACK_GRACE and not is_to_come)
+
+    def _is_said_again(self, one: Spoken, best: SideAct, callout: Callout) -> bool:
+        """Whether a level that was just read back is only said once more."""
+        if self._waiting is not None or not self._events:
+            return False
+        last = self._events[-1]
+        is_same = (last.phase, last.item, last.value) == (best.phase, best.id, best.value)
+        late = one.evidence.utterance.start - last.end - (callout.within or self._sheet.within)
+        return is_same and last.status == "confirmed" and late <= 0
 
     def _read_back(self, one: Spoken, best: SideAct) -> None:
         assert self._waiting is not None
@@ -187,6 +202,10 @@ class _Asides:
         event = _row(one, best, kind)
         flags: tuple[Flag, ...] = ("uncertain",) if p_value < SURE_VALUE else ()
         return replace(event, flags=flags, p=event.p * p_value)
+
+
+def _with_again(event: Event, one: Spoken, best: SideAct) -> Event:
+    return replace(event, end=one.evidence.utterance.end, heard=f"{event.heard} / {best.text}")
 
 
 def _read(one: Spoken, best: SideAct, reading: Reading, values: dict[float, float]) -> Event:

@@ -7,7 +7,7 @@ from rapidfuzz import fuzz
 from voxlog.numbers.normalise import normalise
 from voxlog.speech.model import SpeechModel
 
-__all__ = ["free_text"]
+__all__ = ["free_text", "parted_after"]
 
 Floats = NDArray[np.float32]
 TOKENS_PER_SECOND = 6.0
@@ -55,3 +55,14 @@ def _begins_anew(words: list[str], again: list[str]) -> bool:
 def _goes_round(words: list[str]) -> bool:
     """Whether two words or more are said twice, and then nothing else: "in range in range in"."""
     return len(words) > 3 and all(word == words[n % 2] for n, word in enumerate(words))
+
+
+def parted_after(words: str, said: str) -> tuple[float, str]:
+    """How like a text's beginning is to what was said, 0 to 100, and the text after it.
+
+    The beginning is as many words as are most like it.
+    """
+    parts = words.split()
+    like = [fuzz.ratio(" ".join(parts[:count]), said) for count in range(len(parts) + 1)]
+    most = max(like)
+    return most, " ".join(parts[like.index(most) :])

@@ -4,7 +4,6 @@ A segment is encoded once. Its free transcription is searched without any prompt
 phrases are scored against the audio; both then compete for the same stretch of sound.
 """
 
-import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -18,8 +17,9 @@ from rapidfuzz import fuzz, process
 from voxlog.audio.segment import JoinRules, Segment
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.phrases import Act, Phrase
+from voxlog.speech.cut import bursts_within, sides, spans
 from voxlog.speech.evidence import Marks, evidence_of
-from voxlog.speech.free_text import free_text
+from voxlog.speech.free_text import free_text, parted_after
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.pace import pace_evidence, seconds_to_say
 from voxlog.speech.priors import noise_memories, prior_of
@@ -40,13 +40,15 @@ width of 40 chose as well, but the follower misses the alternatives: items right
 0.88 to 0.85 (fit scenarios)."""
 SHORTLIST = 6
 SHORTLIST_SIMILARITY = 55.0
-PHRASES_IN_A_BREATH = 3
+PHRASES_IN_A_BREATH = 4
+"""As in "recovered saturation nine seven, correction, nine eight"."""
 LONGER_FROM = 3
+BEGINS_LIKE = 80.0
+"""Likeness, of 100, from which the free text counts as beginning with a phrase."""
 SHORTEST_PHRASE = 0.45
 """Seconds of voice that a further phrase needs. Where the best reading of one phrase leaves less,
 none is looked for: of 433 segments (fit scenarios, 10 and 5 dB) 15 held two phrases, and each left
 0.6 s or more; the search for more than one took two fifths of the time."""
-PAUSE_REACH = 0.7
 _ANSWERS: frozenset[Act] = frozenset({"confirm", "deny", "value", "affirm", "negative"})
 KEPT = 24
 """Readings that an utterance keeps."""
@@ -93,6 +95,11 @@ class Recogniser:
         }
         self._figures = _figures(self._vocabulary)
         self._challenges, self._answers = _exchanges(self._vocabulary, phrases)
+        self._acts = {
+            node: {_act_of(phrases[one.phrase]) for one in said}
+            for node, said in self._vocabulary.ends.items()
+        }
+        self._read_back = {_act_of(one) for one in phrases if one.act == "callout" and one.others}
 
     def utterances(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
         """What was said in a segment; one utterance for each phrase of it, or one in all.
@@ -126,7 +133,7 @@ class Recogniser:
         if len(whole.endings) > 1 or voiced - said < SHORTEST_PHRASE or len(segment.bursts) < 2:
             return ()
         found = []
-        for side in _sides(segment):
+        for side in sides(segment):
             part = audio[side.start - segment.start : side.end - segment.start]
             text, readings = self.read(side, part)
             found.append((side, text, readings, max(readings, key=lambda one: one.evidence)))
@@ -235,11 +242,14 @@ class Recogniser:
     ) -> list[Reading]:
         """Readings with another phrase after those that leave voice unexplained."""
         heads = self._promising(readings, heard)
-        followed = search.on([head.endings[-1] for head in heads], NARROW, self._own_answers(heads))
+        keep = self._own_answers(heads)
+        for head in heads:
+            keep |= self._resembling(self._begun(heard.words, head)[1])
+        followed = search.on([head.endings[-1] for head in heads], NARROW, keep)
         found = [
             self._reading((*heads[head].endings, ending), heard)
             for head, ending in followed
-            if not any(self._is_same_again(one, ending) for one in heads[head].endings)
+            if self._may_follow(heads[head], ending, heard)
         ]
         if found and more > 1:
             found += self._longer(search, found, heard, more - 1)
@@ -252,23 +262,46 @@ class Recogniser:
         plain = [end for end in ends if self._vocabulary.ends[end][0].value is None]
         return {node for end in plain for node in self._vocabulary.path(end)}
 
-    def _is_same_again(self, one: Ending, other: Ending) -> bool:
-        """Whether a phrase only says an earlier one of its breath again, with whatever number.
+    def _may_follow(self, head: Reading, ending: Ending, heard: _Listening) -> bool:
+        """Whether a phrase may follow others: not one that says the same again, or its number anew.
 
-        Whisper finds what it has just written likely to come again.
+        Whisper finds what it has just written likely to come again. What is corrected is said
+        again, and what is read back, but the latter only where there is voice enough for it.
         """
-        first, second = (
-            {said.phrase for said in self._vocabulary.ends[ending.node]} for ending in (one, other)
-        )
-        return bool(first & second)
+        acts, last = self._acts[ending.node], self._acts[head.endings[-1].node]
+        said, text = self._words(head.endings), self._texts[ending.node]
+        is_answer = self._is_answered(head.endings[-1], ending)
+        again = sum(bool(acts & self._acts[one.node]) for one in head.endings)
+        if not again and (is_answer or not _says_again(said, text)):
+            return True
+        left = heard.voiced - seconds_to_say(said, heard.starts)
+        is_read_back = again == 1 and bool(acts & last & self._read_back)
+        is_corrected = any(act == "correction" for act, *_ in last)
+        return is_corrected or (is_read_back and left > seconds_to_say(text))
 
     def _promising(self, readings: list[Reading], heard: _Listening) -> list[Reading]:
-        """The few readings worth going on from, each of other words or another number."""
+        """The few readings worth going on from, each of other words or another number.
+
+        Whisper likes to begin with the longer phrase; that which its own text begins with is among
+        them.
+        """
         best: dict[tuple[tuple[int, float | None], ...], Reading] = {}
         for reading in sorted(readings, key=lambda one: -one.begun):
             key = tuple((one.phrase, one.value) for one in self.said(reading))
             best.setdefault(key, reading)
-        return [one for one in list(best.values())[:LONGER_FROM] if self._leaves_voice(one, heard)]
+        heads = list(best.values())[:LONGER_FROM]
+        likeness, written = max(
+            ((self._begun(heard.words, one)[0], one) for one in best.values()),
+            key=lambda pair: pair[0],
+        )
+        if likeness >= BEGINS_LIKE and written not in heads:
+            heads.append(written)
+        return [one for one in heads if self._leaves_voice(one, heard)]
+
+    def _begun(self, words: str, reading: Reading) -> tuple[float, str]:
+        """How much the free text begins like a reading, 0 to 100, and what follows that in it."""
+        figures = " ".join(self._figures[ending.node] for ending in reading.endings)
+        return max(parted_after(words, figures), parted_after(words, self._words(reading.endings)))
 
     def _leaves_voice(self, reading: Reading, heard: _Listening) -> bool:
         said = seconds_to_say(self._words(reading.endings), heard.starts)
@@ -288,33 +321,33 @@ class Recogniser:
         for reading in sorted(others, key=lambda reading: -reading.evidence)[:KEPT]:
             for sayable in self._vocabulary.ends[reading.endings[part].node]:
                 heard.setdefault((sayable.phrase, sayable.value), Heard(sayable, reading.evidence))
-        spans = _spans(segment.bursts, [self._texts[one.node] for one in best.endings])
-        start, end = (sample / SAMPLES_PER_SECOND for sample in spans[part])
+        places = spans(segment.bursts, [self._texts[one.node] for one in best.endings])
+        start, end = (sample / SAMPLES_PER_SECOND for sample in places[part])
         return Utterance(
             channel=segment.channel,
             start=start,
             end=end,
-            bursts=_bursts_within(segment, start, end),
+            bursts=bursts_within(segment, start, end),
             text=text,
             heard=tuple(sorted(heard.values(), key=lambda one: -one.evidence)),
         )
 
 
+def _act_of(phrase: Phrase) -> tuple[Act, str, str]:
+    """What a phrase is for, in whatever words."""
+    return phrase.act, phrase.step, phrase.phase
+
+
+def _says_again(said: str, text: str) -> bool:
+    """Whether words were just said: all of them somewhere, or the first half of them at the end."""
+    words, before = text.split(), said.split()
+    overlaps = (n for n in range(1, len(words) + 1) if before[-n:] == words[:n])
+    return f" {text} " in f" {said} " or 2 * max(overlaps, default=0) >= len(words)
+
+
 def _starts(segment: Segment) -> int:
     gap = JoinRules().gap
     return 1 + sum(later[0] - earlier[1] >= gap for earlier, later in pairwise(segment.bursts))
-
-
-def _sides(segment: Segment) -> tuple[Segment, Segment]:
-    """A segment of several bursts cut in the middle of its widest pause."""
-    pauses = [later[0] - earlier[1] for earlier, later in pairwise(segment.bursts)]
-    place = pauses.index(max(pauses)) + 1
-    left, right = segment.bursts[:place], segment.bursts[place:]
-    middle = (left[-1].end + right[0].start) // 2
-    return (
-        Segment(segment.channel, segment.start, middle, left),
-        Segment(segment.channel, middle, segment.end, right),
-    )
 
 
 def _exchanges(
@@ -349,32 +382,3 @@ def _figures(vocabulary: Vocabulary) -> dict[int, str]:
 
 def _without(endings: tuple[Ending, ...], part: int) -> list[int]:
     return [ending.node for n, ending in enumerate(endings) if n != part]
-
-
-def _spans(bursts: Sequence[tuple[int, int]], texts: list[str]) -> list[tuple[float, float]]:
-    """Where each text lies, in samples: cut in proportion, or at a pause where one is near.
-
-    The pause nearest to a cut parts texts and bursts; each side is then cut by itself, so that no
-    pause serves twice and no text is left without voice.
-    """
-    first, last = bursts[0][0], bursts[-1][1]
-    shares = np.cumsum([seconds_to_say(text) for text in texts])
-    cuts = [first + float(share) * (last - first) for share in shares[:-1] / shares[-1]]
-    distances = [
-        (abs(cut - (earlier[1] + later[0]) / 2), text, burst)
-        for text, cut in enumerate(cuts, start=1)
-        for burst, (earlier, later) in enumerate(pairwise(bursts), start=1)
-    ]
-    distance, text, burst = min(distances, default=(math.inf, 0, 0))
-    if distance > PAUSE_REACH * SAMPLES_PER_SECOND:
-        return list(pairwise([first, *cuts, last]))
-    return [*_spans(bursts[:burst], texts[:text]), *_spans(bursts[burst:], texts[text:])]
-
-
-def _bursts_within(segment: Segment, start: float, end: float) -> tuple[tuple[float, float], ...]:
-    """The stretches of voice between two moments, cut to them, in seconds."""
-    bursts = (
-        (max(first / SAMPLES_PER_SECOND, start), min(last / SAMPLES_PER_SECOND, end))
-        for first, last in segment.bursts
-    )
-    return tuple((first, last) for first, last in bursts if first < last)
