@@ -1,6 +1,7 @@
 """The speech model: audio in, encoded audio, free text and token probabilities out."""
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -43,17 +44,18 @@ class SpeechModel:
 
         self.files = files
         self.threads = threads
-        self._whisper = WhisperModel(
-            str(files.folder),
-            device="cpu",
-            compute_type="int8",
-            cpu_threads=1,
-            num_workers=threads,
-            local_files_only=True,
-        )
+        with ThreadPoolExecutor(1) as meanwhile:
+            decoder = meanwhile.submit(_decoder, files)
+            self._whisper = WhisperModel(
+                str(files.folder),
+                device="cpu",
+                compute_type="int8",
+                cpu_threads=1,
+                num_workers=threads,
+                local_files_only=True,
+            )
+            self._decoder = decoder.result()
         self._tokenizer: Any = self._whisper.hf_tokenizer
-        weights = read_weights(files.folder / "model.bin", "decoder/")
-        self._decoder = Decoder(weights, _heads(weights))
         self.end_of_text = self._token("<|endoftext|>")
         self.prompt = self._prompt()
 
@@ -127,6 +129,11 @@ class SpeechModel:
     def text(self, tokens: list[int]) -> str:
         """The words of tokens."""
         return str(self._tokenizer.decode(tokens)).strip()
+
+
+def _decoder(files: ModelFiles) -> Decoder:
+    weights = read_weights(files.folder / "model.bin", "decoder/")
+    return Decoder(weights, _heads(weights))
 
 
 def _heads(weights: dict[str, Floats]) -> int:
