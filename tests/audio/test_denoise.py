@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from voxlog.audio.denoise import Denoiser
+from voxlog.audio.denoise import Denoiser, quantile
 
 RATE = 16_000
 
@@ -51,3 +51,12 @@ def test_noise_loses_five_decibels_and_the_voice_less_than_one() -> None:
 
 def test_silence_stays_silence() -> None:
     assert not denoised(np.zeros(40_000, np.float32), 1000).any()
+
+
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.75, 0.999])
+@pytest.mark.parametrize("rows", [2, 13, 125])
+def test_a_quantile_is_that_of_numpy(rows: int, share: float) -> None:
+    power = np.random.default_rng(rows).exponential(1, (rows, 40)).astype(np.float32)
+    found = quantile(power, share)
+    assert found.dtype == np.float32
+    assert np.allclose(found, np.quantile(power, share, axis=0), rtol=1e-5)
