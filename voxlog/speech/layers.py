@@ -2,9 +2,10 @@
 
 numpy's matrix product lays the weights out anew at every call, which for twenty rows takes longer
 than the product (measured: DEVELOPERS.md). ONNX Runtime does it when a model is loaded, does what
-stands between two products in passing, and leaves Python alone meanwhile. A model is given to it
-as the bytes of a file. The few fields that are needed of the format are written here: numbers and
-names are those of onnx.proto (ONNX 1.x, IR version 8, operator set 17).
+stands between two products in passing, and leaves Python alone meanwhile. A model is given to it as
+the bytes of a file, which it keeps in memory; the weights are therefore given beside them. The few
+fields that are needed of the format are written here: numbers and names are those of onnx.proto
+(ONNX 1.x, IR version 8, operator set 17).
 """
 
 from collections.abc import Mapping, Sequence
@@ -20,6 +21,7 @@ Floats = NDArray[np.float32]
 _IR_VERSION = 8
 _OPERATORS = {"": 17, "com.microsoft": 1}
 _FLOAT = 1
+_EXTERNAL = 1
 
 
 class Node(NamedTuple):
@@ -51,6 +53,9 @@ class Layers:
         options.intra_op_num_threads = options.inter_op_num_threads = 1
         options.log_severity_level = 3
         options.enable_cpu_mem_arena = False
+        kept = [np.ascontiguousarray(one, np.float32) for one in weights.values()]
+        values = [onnxruntime.OrtValue.ortvalue_from_numpy(one) for one in kept]
+        options.add_external_initializers(list(weights), values)
         self._inputs = tuple(inputs)
         self._session: Any = onnxruntime.InferenceSession(
             _model(nodes, weights, inputs, outputs), options, providers=["CPUExecutionProvider"]
@@ -103,10 +108,10 @@ def _attribute(name: str, value: float) -> bytes:
 
 
 def _tensor(name: str, array: Floats) -> bytes:
-    """A TensorProto."""
+    """A TensorProto whose numbers are given beside the model."""
     shape = b"".join(_number(1, size) for size in array.shape)
-    raw = np.ascontiguousarray(array, "<f4").tobytes()
-    return shape + _number(2, _FLOAT) + _text(8, name) + _part(9, raw)
+    place = _part(13, _text(1, "location") + _text(2, "beside"))
+    return shape + _number(2, _FLOAT) + _text(8, name) + place + _number(14, _EXTERNAL)
 
 
 def _rows(name: str) -> bytes:
