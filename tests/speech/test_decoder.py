@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from voxlog.speech import decoder
 from voxlog.speech.decoder import AudioMemory
 from voxlog.speech.model import SpeechModel
 
@@ -104,8 +105,14 @@ def test_it_is_close_to_ctranslate2_as_the_free_transcription_has_it(
     assert off.max() < 1.5
 
 
-def test_a_tree_grown_level_by_level_is_its_chains(model: SpeechModel, sound: Sound) -> None:
-    """Each node looks at its own ancestors only, so that its score is that of its text alone."""
+@pytest.mark.parametrize("worth", [0, 64, 10_000])
+def test_a_tree_grown_level_by_level_is_its_chains(
+    model: SpeechModel, sound: Sound, monkeypatch: pytest.MonkeyPatch, worth: int
+) -> None:
+    """Each node looks at its own ancestors only, so that its score is that of its text alone,
+    whether or not the rows that nobody looks at are left out.
+    """
+    monkeypatch.setattr(decoder, "_WORTH_LEAVING_OUT", worth)
     tokens = [model.tokens(f" {text}") for text in TEXTS]
     among = np.union1d(np.arange(3000), [*np.concatenate(tokens), model.end_of_text])
     place = {int(token): column for column, token in enumerate(among)}

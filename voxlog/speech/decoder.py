@@ -24,6 +24,8 @@ __all__ = ["AudioMemory", "Decoder", "Decoding", "Growth"]
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
 
+_WORTH_LEAVING_OUT = 64
+"""Rows that no new node looks at, from which the others are taken out before attention."""
 _ROOM = 64
 """Rows for which there is room from the start."""
 
@@ -43,17 +45,23 @@ class AudioMemory:
 class Growth:
     """New nodes of a tree, to be decoded.
 
-    tokens, depth: (new,) their tokens, and how many tokens stand before each. blocked: (new, old +
-    new) what is added to attention: 0 for each one's ancestors and itself, all but minus infinity
-    elsewhere. keys, values: for each layer those of the old nodes; the new ones' are added.
+    tokens, depth: (new,) their tokens, and how many tokens stand before each. looked_at: rows that
+    any of them looks at. blocked: (new, looked at) what is added to attention: 0 for each one's
+    ancestors and itself, all but minus infinity elsewhere. keys, values: for each layer those of
+    the old nodes; the new ones' are added.
     """
 
     tokens: Ints
     depth: Ints
+    looked_at: Ints | slice
     blocked: Floats
     memory: AudioMemory
     keys: "tuple[_Grown, ...]"
     values: "tuple[_Grown, ...]"
+
+
+Placed = tuple[Growth, slice]
+"""The new nodes of a tree, and where they stand among those of all trees."""
 
 
 class Decoding:
@@ -87,7 +95,9 @@ class Decoding:
         seen[:, :old] = self._seen[parents]
         seen[np.arange(new), old + np.arange(new)] = True
         depth = self._depth[parents] + 1
-        self._seen = np.vstack([np.pad(self._seen, ((0, 0), (0, new))), seen])
+        both = np.zeros((old + new, old + new), np.bool_)
+        both[:old, :old], both[old:] = self._seen, seen
+        self._seen = both
         self._depth = np.concatenate([self._depth, depth])
         work = self._decoder.work_of(among)
         return take_part(work, self._growth(tokens, depth, seen))
@@ -102,8 +112,12 @@ class Decoding:
         return int(self._depth[row])
 
     def _growth(self, tokens: Ints, depth: Ints, seen: NDArray[np.bool_]) -> Growth:
+        ancestors = np.flatnonzero(seen.any(axis=0))
+        rows: Ints | slice = slice(None)
+        if seen.shape[1] - len(ancestors) > _WORTH_LEAVING_OUT:
+            rows, seen = ancestors, seen[:, ancestors]
         blocked = np.where(seen, np.float32(0), np.float32(-1e9))
-        return Growth(tokens, depth, blocked, self._memory, self._keys, self._values)
+        return Growth(tokens, depth, rows, blocked, self._memory, self._keys, self._values)
 
 
 class _Grown:
@@ -162,36 +176,38 @@ class Decoder:
         return held[1]
 
     def _expected(self, likelihood: Layers, growths: Sequence[Growth]) -> list[Floats]:
-        (found,) = likelihood(self._hidden(growths))
-        return [found[rows] for rows in _rows(growths)]
+        placed = list(zip(growths, _rows(growths), strict=True))
+        (found,) = likelihood(self._hidden(placed))
+        return [found[rows] for _, rows in placed]
 
-    def _hidden(self, growths: Sequence[Growth]) -> Floats:
+    def _hidden(self, placed: Sequence[Placed]) -> Floats:
         """Run the layers over new nodes, those of one tree after those of another."""
+        growths = [one for one, _ in placed]
         tokens = np.concatenate([one.tokens for one in growths])
         depth = np.concatenate([one.depth for one in growths])
         x = self._embedding[tokens] + self._positions[depth]
         (following,) = self._first(x)
         for n, layer in enumerate(self._layers):
-            x, query = layer.between(x, self._heard_of_tree(following, growths, n))
-            x, following = layer.after(x, self._heard_of_audio(query, growths, n))
+            x, query = layer.between(x, self._heard_of_tree(following, placed, n))
+            x, following = layer.after(x, self._heard_of_audio(query, placed, n))
         return following
 
-    def _heard_of_tree(self, mixed: Floats, growths: Sequence[Growth], layer: int) -> Floats:
+    def _heard_of_tree(self, mixed: Floats, placed: Sequence[Placed], layer: int) -> Floats:
         width = self._width
         query, key, value = (self._split(mixed[:, n * width : (n + 1) * width]) for n in range(3))
         heard = np.empty((len(mixed), width), np.float32)
-        for one, rows in zip(growths, _rows(growths), strict=True):
+        for one, rows in placed:
             keys = one.keys[layer].add(key[:, rows])
             values = one.values[layer].add(value[:, rows])
-            weight = query[:, rows] @ keys.transpose(0, 2, 1)
+            weight = query[:, rows] @ keys[:, one.looked_at].transpose(0, 2, 1)
             weight += one.blocked
-            heard[rows] = self._join(_attended(weight, values))
+            heard[rows] = self._join(_attended(weight, values[:, one.looked_at]))
         return heard
 
-    def _heard_of_audio(self, mixed: Floats, growths: Sequence[Growth], layer: int) -> Floats:
+    def _heard_of_audio(self, mixed: Floats, placed: Sequence[Placed], layer: int) -> Floats:
         query = self._split(mixed)
         heard = np.empty_like(mixed)
-        for one, rows in zip(growths, _rows(growths), strict=True):
+        for one, rows in placed:
             weight = query[:, rows] @ one.memory.keys[layer]
             heard[rows] = self._join(_attended(weight, one.memory.values[layer]))
         return heard

@@ -1,5 +1,6 @@
 """From scores to evidence: was this said, or something that the sheet does not list?"""
 
+from operator import mul
 from typing import NamedTuple
 
 __all__ = ["FITTED", "Marks", "Weights", "evidence_of"]
@@ -43,5 +44,5 @@ FITTED = Weights(0.75, 1.37, 2.32, 0.98, -4.50, -0.48, 2.64, 0.16)
 
 def evidence_of(marks: Marks) -> float:
     """Log-odds in nats that a reading was said and not speech that the sheet does not list."""
-    weighed = zip(marks, FITTED[:-1], strict=True)
-    return sum(mark * weight for mark, weight in weighed) + FITTED.constant
+    weighed: float = sum(map(mul, marks, FITTED))
+    return weighed + FITTED.constant
