@@ -72,6 +72,24 @@ FIVE, TEN = {"passing_five_thousand": 5.0}, {"passing_ten_thousand": 5.0}
             [(0, FIVE), (3, {"five_thousand": 3.0, "six_thousand": 2.9})],
             ["callout climb confirmed uncertain 5000"],
         ),
+        (
+            [(0, FIVE), (3, {"five_thousand": 2.9, "six_thousand": 3.0})],
+            ["callout climb confirmed uncertain 5000"],
+        ),
+        # A level that is due is no likelier a read-back than any other wrong one.
+        (
+            [(0, FIVE), (3, {"six_thousand": 3.1, "ten_thousand": 3.0, "five_thousand": 0.0})],
+            ["callout climb unconfirmed misread;uncertain 5000"],
+        ),
+        # A level that is never due needs clearer speech than one that is.
+        (
+            [(0, {"passing_five_thousand": 3.0, "passing_six_thousand": 5.0})],
+            ["callout climb unconfirmed - 5000"],
+        ),
+        (
+            [(0, {"passing_five_thousand": 0.0, "passing_six_thousand": 8.0})],
+            ["callout climb unconfirmed - 6000"],
+        ),
     ],
 )
 def test_callouts(said: list[tuple[float, dict[str, float]]], expected: list[str]) -> None:
@@ -110,6 +128,17 @@ def test_elapsed_times(start: float, words: str, expected: str) -> None:
     (row,) = judged((start, {words: 6.0}), phase="plateau")
     assert " ".join(shown(row)) == expected
     assert row.unit == "s"
+
+
+@pytest.mark.parametrize(
+    ("never_due", "value"),
+    [(4.0, 20.0), (6.0, 25.0)],
+)
+def test_a_time_that_is_never_due_needs_clearer_speech(never_due: float, value: float) -> None:
+    """Six seconds late, so that no time is due at that moment."""
+    said = {"time_two_zero": 2.0, "time_two_five": never_due}
+    (row,) = judged((126.0, said), phase="plateau")
+    assert row.value == value
 
 
 @pytest.mark.parametrize(
