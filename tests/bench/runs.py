@@ -1,8 +1,8 @@
 """The recordings that are measured: the scenario set, rendered when it is not there yet.
 
-Reported are run-d, run-e and run-f, by which nothing in the program was set or changed. Constants
-were set on fit-*, which have other voices; run-a, run-b and run-c, with the voices of the reported
-ones, served to find faults.
+Reported are run-g, run-h and run-i, by which nothing in the program was set or changed. Constants
+were set on fit-*, which have other voices; run-a to run-f, with the voices of the reported ones,
+served to find faults.
 """
 
 import os
@@ -24,7 +24,7 @@ __all__ = ["CACHE", "ROOT", "RUNS", "SCENARIOS", "BenchRun", "bench_runs", "log_
 ROOT = Path(__file__).parents[2]
 RUNS = ROOT / ".cache" / "runs"
 CACHE = ROOT / ".cache" / "voxlog"
-SCENARIOS = ("run-d", "run-e", "run-f")
+SCENARIOS = ("run-g", "run-h", "run-i")
 
 
 @dataclass(frozen=True, slots=True)
