@@ -38,6 +38,7 @@ __all__ = [
     "brier",
     "expected_error",
     "judge",
+    "judge_pair",
     "main",
     "print_reliability",
 ]
@@ -73,7 +74,13 @@ class Bin:
 def judge(log: Sequence[Event], truth: Sequence[Event]) -> list[Judged]:
     """Every row of a log but notes."""
     pairs = match_rows(log, truth, COLLAR_S)
-    return [Judged(_groups(p.log), p.log.p, _is_right(p)) for p in pairs if p.log is not None]
+    return [judge_pair(pair) for pair in pairs if pair.log is not None]
+
+
+def judge_pair(pair: Pair) -> Judged:
+    """The row of the log of a pair that has one."""
+    assert pair.log is not None
+    return Judged(_groups(pair.log), pair.log.p, _is_right(pair))
 
 
 def _groups(event: Event) -> tuple[str, ...]:

@@ -9,7 +9,10 @@ from samples_synthetic.voices import REPORT
 from tests.bench.runs import ROOT
 from tests.bench.unseen import SCRIPTS, SHEETS
 
-SHIPPED = sorted((ROOT / "samples_synthetic" / "scenarios").glob("*.yaml"))
+OTHERS = [
+    *sorted((ROOT / "samples_synthetic" / "scenarios").glob("*.yaml")),
+    *sorted(SHEETS.glob("certainty-*.yaml")),
+]
 
 
 @pytest.fixture(params=SCRIPTS)
@@ -23,7 +26,7 @@ def test_only_report_voices_speak(script: Path) -> None:
 
 def test_sheet_and_seed_are_those_of_no_other_recording(script: Path) -> None:
     scenario = load_scenario(script)
-    for path in SHIPPED:
+    for path in OTHERS:
         other = load_scenario(path)
         assert scenario.seed != other.seed
         assert scenario.sheet.id != other.sheet.id

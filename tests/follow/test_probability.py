@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voxlog.follow.probability import best_of_each, posterior, squash
+from voxlog.follow.probability import best_of_each, log_odds, posterior, squash
 
 
 @pytest.mark.parametrize(
@@ -14,6 +14,16 @@ from voxlog.follow.probability import best_of_each, posterior, squash
 )
 def test_squash(nats: float, p: float) -> None:
     assert squash(nats) == pytest.approx(p, abs=1e-12)
+
+
+@given(st.floats(-25, 25))
+def test_log_odds_are_what_squash_made_a_probability_of(nats: float) -> None:
+    assert log_odds(squash(nats)) == pytest.approx(nats, abs=1e-4)
+
+
+@pytest.mark.parametrize(("p", "nats"), [(0.0, -30.0), (1.0, 30.0), (0.75, math.log(3))])
+def test_log_odds_are_finite(p: float, nats: float) -> None:
+    assert log_odds(p) == pytest.approx(nats, abs=1e-2)
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,8 @@
 """Follow a run: from utterances to events.
 
-The order of work reads from top to bottom of ``follow``: weigh each utterance, align the whole to
-the sheet, group into exchanges, judge each against the sheet, and name what was never heard.
+The order of work reads from top to bottom of ``judge_run``: weigh each utterance, align the whole
+to the sheet, group into exchanges, judge each against the sheet, and name what was never heard.
+Last of all it is said how sure each row is.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 from voxlog.follow.alignment import Emission, Prices, align
 from voxlog.follow.answerer import answerers_of, with_answerer
 from voxlog.follow.callouts_due import missed_levels
+from voxlog.follow.certainty import with_certainty
 from voxlog.follow.event import Event
 from voxlog.follow.evidence import UNHEARD, ActEvidence, PhraseIndex, weigh
 from voxlog.follow.exchange import Aside, Exchange, Resumed, exchanges, says_correction
@@ -24,7 +26,7 @@ from voxlog.sheet.model import Cue, Item, Sheet
 from voxlog.sheet.phrases import Phrase
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["follow"]
+__all__ = ["follow", "judge_run"]
 
 WAITED_SECONDS = 10.0
 """How long after a challenge what is said is taken as what came back."""
@@ -42,6 +44,17 @@ def follow(
     utterances: in time order. phrases: the sheet's, as the recogniser had them. end: length of the
     recording in seconds. positions: who speaks on each channel, where that is known.
     """
+    return with_certainty(judge_run(utterances, sheet, phrases, end, positions))
+
+
+def judge_run(
+    utterances: Sequence[Utterance],
+    sheet: Sheet,
+    phrases: Sequence[Phrase],
+    end: float,
+    positions: Mapping[int, str] | None = None,
+) -> list[Event]:
+    """The same with p as each row was judged by itself."""
     index = PhraseIndex(sheet, phrases)
     speakers = positions or {}
     evidence = [weigh(one, index, speakers.get(one.channel, "")) for one in utterances]

@@ -1,0 +1,43 @@
+"""How sure a row is, is set on what is never reported; and the weights are those of the rows."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from samples_synthetic.scenario import load_scenario
+from samples_synthetic.setting import SETTINGS
+from samples_synthetic.voices import FIT
+from tests.bench.certainty import SCRIPTS, SHEETS, Seen, fit
+from tests.bench.disturbance import DISTURBANCES
+from tests.bench.reliability import Judged
+from voxlog.follow.certainty import WEIGHTS, Signs, certainty
+
+
+@pytest.mark.parametrize("script", SCRIPTS)
+def test_only_fit_voices_speak(script: str) -> None:
+    scenario = load_scenario(SHEETS / f"{script}.yaml")
+    assert {cast.voice for cast in scenario.cast.values()} <= set(FIT)
+    assert Path(scenario.sheet.file).stem == "ferry"
+
+
+def test_no_disturbance_is_a_setting_that_is_reported() -> None:
+    reported = {name: setting for name, setting in SETTINGS.items() if name != "clean"}
+    for name, disturbance in DISTURBANCES.items():
+        assert disturbance.change or disturbance.setting not in reported.values(), name
+        # These two kinds are in no fitting at all.
+        assert not disturbance.setting.is_squelched
+        assert disturbance.setting.hum is None
+
+
+def test_the_fit_finds_the_weights_that_made_the_rows() -> None:
+    rng = np.random.default_rng(7)
+    seen = []
+    for claim in WEIGHTS:
+        for _ in range(1500):
+            signs = Signs(claim, rng.uniform(-5, 5), rng.uniform(0, 4), rng.uniform(0, 1))
+            is_right = bool(rng.random() < certainty(signs))
+            seen.append(Seen("", "", signs, Judged(("item", "all"), 0.5, is_right)))
+    fitted = fit(seen)
+    for row in seen[::50]:
+        assert certainty(row.signs, fitted) == pytest.approx(certainty(row.signs), abs=0.1)
