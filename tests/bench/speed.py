@@ -94,7 +94,7 @@ def _programs_table(run: BenchRun, folder: Path, *, baseline: bool) -> Table:
     table = Table(
         box=box.SIMPLE_HEAD,
         title=f"A run of {MINUTES} minutes, {len(os.sched_getaffinity(0))} cores; target: "
-        "30 times real time, 700 MB",
+        "60 times real time, 700 MB",
     )
     table.add_column("Program")
     for name in ("Runs", "Seconds", "Times real time", "Peak MB", "Load at start"):
