@@ -36,9 +36,10 @@ PATIENCE = 15.0
 """Seconds in which an answer may come although the run went on; as in follow/exchange."""
 LATER_STEPS = 2
 """Steps begun after one that was passed over that make it certain before that."""
-DOUBTFUL = 0.5
-"""Probability under which the words of a note may yet find their place in the sheet, and a go word
-may yet prove to be one of the count before it."""
+DOUBTFUL = {"note": 0.5, "cue": 0.88}
+"""Probability by kind under which the words of a note may yet find their place in the sheet, and a
+go word may yet prove to be one of the count before it. What a cue heard with even odds is worth at
+the end of a run (`follow/certainty.py`) is more: by then the count has been heard out."""
 GRACE = 4.0
 """Seconds beyond `within` in which a late answer or read-back mostly comes."""
 
@@ -150,7 +151,7 @@ class LiveFollower:
                 or any(_has_begun(row) and row.start > event.end for row in self._steps(event))
                 or self._is_reported(event)
             )
-        if event.kind in ("note", "cue") and event.p < DOUBTFUL:
+        if event.p < DOUBTFUL.get(event.kind, 0.0):
             return self._is_reported(event) or now - event.end >= PATIENCE
         return True
 
