@@ -8,7 +8,8 @@ out: nobody says what a note should have been.
 
 ECE, the expected calibration error: the mean distance between a bin's mean p and its share right,
 weighted by its rows (Naeini et al. 2015, "Obtaining Well Calibrated Probabilities Using Bayesian
-Binning"). Brier score: the mean of (p - right) squared (Brier 1950).
+Binning"). By chance: the ECE that so many rows have on the mean when every p is exactly what it
+says; a bin of twenty rows is seldom even. Brier score: the mean of (p - right) squared (Brier 1950).
 """
 
 import argparse
@@ -18,6 +19,7 @@ from pathlib import Path
 from statistics import fmean
 from typing import NamedTuple
 
+import numpy as np
 from rich import box
 from rich.console import Console
 from rich.table import Table
@@ -36,6 +38,7 @@ __all__ = [
     "add_options",
     "bins_of",
     "brier",
+    "chance_error",
     "expected_error",
     "judge",
     "judge_pair",
@@ -44,6 +47,7 @@ __all__ = [
 ]
 
 BINS = 10
+DRAWS = 200
 
 
 class Judged(NamedTuple):
@@ -113,6 +117,18 @@ def expected_error(rows: Sequence[Judged]) -> float:
     return sum(len(b.rows) * abs(b.mean_p - b.share_right) for b in bins) / len(rows)
 
 
+def chance_error(rows: Sequence[Judged]) -> float:
+    """The mean ECE of rows that are right as often as their p says, 0 to 1."""
+    rng = np.random.default_rng(0)
+    drawn = (rng.random(len(rows)) for _ in range(DRAWS))
+    return fmean(
+        expected_error(
+            [r._replace(is_right=bool(u < r.p)) for r, u in zip(rows, some, strict=True)]
+        )
+        for some in drawn
+    )
+
+
 def brier(rows: Sequence[Judged]) -> float:
     """Brier score, 0 to 1."""
     return fmean((row.p - row.is_right) ** 2 for row in rows)
@@ -153,7 +169,7 @@ def _bins_table(rows: Sequence[Judged]) -> Table:
 
 def _groups_table(rows: Sequence[Judged]) -> Table:
     table = Table(box=box.SIMPLE_HEAD, title="By kind")
-    for name in ("Rows that are", "Rows", "Mean p", "Share right", "ECE", "Brier"):
+    for name in ("Rows that are", "Rows", "Mean p", "Share right", "ECE", "By chance", "Brier"):
         table.add_column(name, justify="left" if name == "Rows that are" else "right")
     names = dict.fromkeys(name for row in rows for name in row.groups)
     for name in sorted(names, key=("values", "findings", "all").__contains__):
@@ -162,6 +178,7 @@ def _groups_table(rows: Sequence[Judged]) -> Table:
             fmean(row.p for row in some),
             fmean(row.is_right for row in some),
             expected_error(some),
+            chance_error(some),
             brier(some),
         )
         table.add_row(name, f"{len(some)}", *(f"{figure:.3f}" for figure in figures))

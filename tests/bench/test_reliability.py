@@ -2,7 +2,14 @@
 
 import pytest
 
-from tests.bench.reliability import Judged, bins_of, brier, expected_error, judge
+from tests.bench.reliability import (
+    Judged,
+    bins_of,
+    brier,
+    chance_error,
+    expected_error,
+    judge,
+)
 from voxlog.follow.event import Event, Flag, Status
 
 
@@ -27,6 +34,19 @@ def test_calibration_error_and_brier_score(
 ) -> None:
     assert expected_error(judged) == pytest.approx(ece)
     assert brier(judged) == pytest.approx(squared)
+
+
+@pytest.mark.parametrize(
+    ("judged", "chance"),
+    [
+        (rows(1.0, 3, 0), 0.0),
+        # One row is off by the half, whichever it is; of many, sqrt(2 p (1 - p) / (pi n)).
+        (rows(0.5, 1, 0), 0.5),
+        (rows(0.5, 100, 0), 0.0399),
+    ],
+)
+def test_calibration_error_by_chance(judged: list[Judged], chance: float) -> None:
+    assert chance_error(judged) == pytest.approx(chance, rel=0.1)
 
 
 @pytest.mark.parametrize(("p", "place"), [(0.0, 0), (0.0999, 0), (0.1, 1), (0.95, 9), (1.0, 9)])
