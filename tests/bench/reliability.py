@@ -9,7 +9,8 @@ out: nobody says what a note should have been.
 ECE, the expected calibration error: the mean distance between a bin's mean p and its share right,
 weighted by its rows (Naeini et al. 2015, "Obtaining Well Calibrated Probabilities Using Bayesian
 Binning"). By chance: the ECE that so many rows have on the mean when every p is exactly what it
-says; a bin of twenty rows is seldom even. Brier score: the mean of (p - right) squared (Brier 1950).
+says; a bin of twenty rows is seldom even. Brier score: the mean of (p - right) squared (Brier
+1950).
 """
 
 import argparse
