@@ -39,7 +39,7 @@ __all__ = ["add_options", "main"]
 
 SOAK_HOURS = 2.0
 LENGTHS = (0.0, 0.75, 1.5, 3.0, float("inf"))
-TARGET_S = 0.7
+TARGET_S = 0.4
 
 
 class MemoryWatch:
