@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from voxlog.debrief.clip import MOST, clip_uri, clip_window
@@ -34,9 +35,14 @@ def write_debrief(folder: Path, out: Path | None = None, *, with_clips: bool = T
 
 
 def _clips(heard: Sequence[Finding], sound: Sound) -> dict[int, str]:
-    """By the finding's number; none where no channel could be read."""
-    pairs = zip(heard, sound.clips, strict=False)
-    return {finding.number: clip_uri(samples) for finding, samples in pairs if len(samples)}
+    """By the finding's number; none where no channel could be read.
+
+    Encoding lets other threads run, so all cores do it: it is the longest wait of a page.
+    """
+    pairs = [pair for pair in zip(heard, sound.clips, strict=False) if len(pair[1])]
+    with ThreadPoolExecutor() as pool:
+        uris = pool.map(clip_uri, [samples for _, samples in pairs])
+        return {finding.number: uri for (finding, _), uri in zip(pairs, uris, strict=True)}
 
 
 def _base(folder: Path, place: Path) -> str:
