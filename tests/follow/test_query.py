@@ -6,8 +6,8 @@ import pytest
 
 from tests.live.small import SHEET, listed, plain, said
 from voxlog.follow.follower import follow
-from voxlog.follow.query import hear_queries, note_of, take_out_queries
-from voxlog.live.follower import LiveFollower, follow_run
+from voxlog.follow.query import follow_run, hear_queries, note_of, take_out_queries
+from voxlog.live.follower import LiveFollower
 from voxlog.speech.utterance import Utterance
 
 

@@ -12,7 +12,8 @@ from tests.follow.test_scenarios import FILES, read
 from tests.live.small import listed, said
 from voxlog.follow.event import Event
 from voxlog.follow.follower import follow
-from voxlog.live.follower import LiveFollower, follow_run
+from voxlog.follow.query import follow_run
+from voxlog.live.follower import LiveFollower
 from voxlog.live.provisional import Added, Change, Corrected, NumberedRow, Withdrawn, apply_changes
 from voxlog.log.record import rounded
 from voxlog.speech.utterance import Utterance
@@ -223,3 +224,16 @@ def test_talk_waits_for_the_longer_search_and_an_answer_does_not() -> None:
     assert (change.event.kind, change.event.status) == ("item", "confirmed")
     # Talk that was told stays told.
     assert live.push(said(9.0, "roger", 9.0), is_settled=False) == []
+
+
+def test_what_a_gate_goes_by_does_not_hang_on_how_much_was_understood() -> None:
+    """A check that is asked in a loud room was asked all the same."""
+    talk = [f"{start}.0  conductor  they went the other way round" for start in range(20, 120, 4)]
+    scenario = scenario_of("1.0  items 1 to 9", *talk, "124.0  conductor  clear for ascent")
+    live = follower(scenario)
+    live.push(*scenario.utterances)
+    asked, judged = (
+        next(row for row in rows if row.item == "10") for rows in (live.events, live.judged)
+    )
+    assert (asked.status, judged.status) == ("unconfirmed", "unconfirmed")
+    assert asked.p < 0.5 < judged.p

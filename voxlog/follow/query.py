@@ -17,7 +17,14 @@ from voxlog.sheet.model import AskByVoice, Sheet
 from voxlog.sheet.phrases import ASKED_OF_THE_LOG, Act, Phrase, reading_name
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["Query", "follow_run", "hear_queries", "note_of", "take_out_queries"]
+__all__ = [
+    "Query",
+    "follow_run",
+    "hear_queries",
+    "note_of",
+    "take_out_queries",
+    "with_queries",
+]
 
 PATIENCE = 6.0
 """Seconds after a bare call-word or "mark" in which the next words on the channel belong to it."""
@@ -108,8 +115,13 @@ def follow_run(
     """`follow`, with what was asked of the log taken out of its sight and kept as notes."""
     heard = take_out_queries(utterances, sheet, phrases)
     rows = follow(heard, sheet, phrases, end, positions)
-    notes = [note_of(query) for query in hear_queries(utterances, sheet, phrases)]
-    return sorted([*rows, *notes], key=lambda row: (row.start, row.end)) if notes else rows
+    return with_queries(rows, hear_queries(utterances, sheet, phrases))
+
+
+def with_queries(rows: Sequence[Event], queries: Sequence[Query]) -> list[Event]:
+    """The rows with a note for each question, in time order."""
+    notes = [note_of(query) for query in queries]
+    return sorted([*rows, *notes], key=lambda row: (row.start, row.end)) if notes else [*rows]
 
 
 def _found(

@@ -13,8 +13,10 @@ from bisect import insort
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from voxlog.follow.certainty import with_certainty
 from voxlog.follow.event import Event
-from voxlog.follow.query import Query, follow_run, hear_queries
+from voxlog.follow.follower import judge_run
+from voxlog.follow.query import Query, hear_queries, take_out_queries, with_queries
 from voxlog.live.provisional import (
     Added,
     Change,
@@ -52,7 +54,9 @@ class LiveFollower:
     next new row. These three are given for a run that is taken up again: pushing all that was
     heard before at once then gives what its log lacks.
     events: all that the follower makes of the run so far, also what is held back; what a display
-    shows; on the log's grid of samples.
+    shows; on the log's grid of samples. judged: the same with p as each row was judged by itself:
+    whether a step was asked does not hang on how much of the run was understood, and a gate must
+    not be silent where little was.
     """
 
     sheet: Sheet
@@ -62,6 +66,7 @@ class LiveFollower:
     first: dict[int, Event] = field(default_factory=dict)
     next_number: int = 1
     events: list[Event] = field(default_factory=list, init=False)
+    judged: list[Event] = field(default_factory=list, init=False)
     utterances: list[Utterance] = field(default_factory=list, init=False)
     _known: set[tuple[int, float, Act]] = field(default_factory=set, init=False)
     _only_at_end: int = field(default=0, init=False)
@@ -84,8 +89,11 @@ class LiveFollower:
             insort(self.utterances, one, key=lambda each: (each.start, each.channel))
         now = max((one.end for one in self.utterances), default=0.0)
         # What lies at the end itself only says that the recording might have ended here.
-        rows = [row for row in self._followed(now) if row.status != "skipped" or row.start < now]
-        self.events = [rounded(row) for row in rows]
+        self._follow(now)
+        self.events, self.judged = (
+            [row for row in rows if row.status != "skipped" or row.start < now]
+            for rows in (self.events, self.judged)
+        )
         return self._report(now, is_settled=is_settled)
 
     def tick(self, now: float) -> list[Change]:
@@ -94,7 +102,7 @@ class LiveFollower:
 
     def finish(self, end: float) -> list[Change]:
         """The final pass; end: length of the recording."""
-        self.events = [rounded(row) for row in self._followed(end)]
+        self._follow(end)
         made = self._take(changes(self.rows, self.events, self.next_number))
         self._only_at_end = sum(isinstance(change, Added) for change in made)
         return made
@@ -118,8 +126,14 @@ class LiveFollower:
         self._known |= found.keys()
         return new
 
-    def _followed(self, end: float) -> list[Event]:
-        return follow_run(self.utterances, self.sheet, self.phrases, end, self.positions)
+    def _follow(self, end: float) -> None:
+        heard = take_out_queries(self.utterances, self.sheet, self.phrases)
+        asked = hear_queries(self.utterances, self.sheet, self.phrases)
+        rows = judge_run(heard, self.sheet, self.phrases, end, self.positions)
+        self.events, self.judged = (
+            [rounded(row) for row in with_queries(each, asked)]
+            for each in (with_certainty(rows), rows)
+        )
 
     def _report(self, now: float, *, is_settled: bool = True) -> list[Change]:
         certain = [

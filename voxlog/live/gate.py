@@ -52,7 +52,7 @@ class Gatekeeper:
     def advise(self, events: Sequence[Event]) -> list[Advice]:
         """The advice for each gate that was begun since the last call; mostly none.
 
-        events: all rows so far, in order of time (LiveFollower.events). A step is begun when it is
+        events: all rows so far, in order of time (LiveFollower.judged). A step is begun when it is
         asked, announced, or its go word said; done again later it is begun again. An answer that
         nobody asked for begins nothing, nor does a doubtful row.
         """

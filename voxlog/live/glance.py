@@ -27,7 +27,7 @@ def run_state(
 ) -> RunState:
     """The state at `now`, in seconds from the start of the recording.
 
-    events: all rows so far in order of time, also those held back (LiveFollower.events). reported:
+    events: all rows so far in order of time, also those held back (LiveFollower.judged). reported:
     the rows of the log, for the count of findings. newest: the last changes, oldest first.
     recorder: a state that has what does not come from rows: channels, recording, fault, gate,
     answer and behind_s; they are kept.

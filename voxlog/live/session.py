@@ -91,7 +91,7 @@ class Session:
         self._heard = heard
         self._voice: Voice | None = None
         self._hearing = Hearing(attempts)
-        self._gates = Gatekeeper(follower.sheet, follower.events)
+        self._gates = Gatekeeper(follower.sheet, follower.judged)
         self._advice: Advice | None = None
         self._answer = ""
         self._newest: deque[Change] = deque(maxlen=SHOWN_ROWS)
@@ -133,7 +133,7 @@ class Session:
 
     def state(self) -> RunState:
         """What a display shows now."""
-        events = self._follower.events
+        events = self._follower.judged
         levels = self._intake.levels
         fault = self._intake.source_fault or self._log.fault
         positions = self._follower.positions
@@ -273,7 +273,7 @@ class Session:
             self._heard.heard(segment, one)
         self._report(self._follower.tick(max(self._heard_s, segment.bursts[-1].end / RATE)))
         settled_ns = time.monotonic_ns()
-        for advice in self._gates.advise(self._follower.events):
+        for advice in self._gates.advise(self._follower.judged):
             self._advice = advice
             numbers = [item.number for item in advice.open]
             self._log.append(advice_record(self._now(), advice.step, numbers, advice.text))
@@ -298,7 +298,7 @@ class Session:
 
     def _answer_questions(self) -> None:
         for query in self._follower.take_questions():
-            text = answer(query, self._follower.sheet, self._follower.events, self._heard_s)
+            text = answer(query, self._follower.sheet, self._follower.judged, self._heard_s)
             if text:
                 self._answer = text
                 self._log.append(note_record("question", self._now(), f"{query.heard}: {text}"))
