@@ -190,8 +190,8 @@ def _cell(figure: Figure, pooled: Pooled | None, target: float) -> str:
 
 def _tallies(results: Results) -> Table:
     """Findings by label and by kind: found of those planted, and false ones."""
-    table = Table(box=box.SIMPLE_HEAD, title="Findings: found / planted, + false")
-    table.add_column("Label or kind")
+    table = Table(box=box.SIMPLE_HEAD, title="Findings: found/planted+false")
+    table.add_column("Label or kind", no_wrap=True)
     columns = [(c, p) for c, of in results.items() for p in of]
     for condition, pipeline in columns:
         table.add_column(f"{_heading(condition)}\n{pipeline}", justify="right", no_wrap=True)
@@ -199,7 +199,7 @@ def _tallies(results: Results) -> Table:
     for name in tallies[0]:
         row = [each[name] for each in tallies]
         if any(tally != Tally() for tally in row):
-            table.add_row(name, *(f"{t.hits} / {t.hits + t.missed} + {t.false}" for t in row))
+            table.add_row(name, *(f"{t.hits}/{t.hits + t.missed}+{t.false}" for t in row))
     return table
 
 
