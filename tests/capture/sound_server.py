@@ -14,7 +14,10 @@ from pathlib import Path
 
 CHANNEL_NAMES = ("front-left", "front-right", "rear-left", "rear-right")
 RATE = 16_000
-LATENCY = "--latency-msec=50"  # at the two seconds of the default, nothing can be aligned
+LATENCY_MS = 50  # at the two seconds of the default, nothing can be aligned
+AHEAD_MS = 1000
+"""What a file's player hands over in advance: on a busy machine it comes late by tenths of a
+second, and the server then plays silence."""
 
 
 def why_not() -> str:
@@ -70,7 +73,8 @@ class SoundServer:
             command, env=self.environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
         self._wait_until_it_answers()
-        self._keep_alive = subprocess.Popen(self._player("/dev/zero"), env=self.environment)
+        silence = self._player("/dev/zero", LATENCY_MS)
+        self._keep_alive = subprocess.Popen(silence, env=self.environment)
 
     def stop(self) -> None:
         """At once and without a farewell, as when a plug is pulled."""
@@ -82,7 +86,7 @@ class SoundServer:
 
     def play(self, raw: Path) -> None:
         """Plays a file of bare 16-bit samples to its end."""
-        subprocess.run(self._player(str(raw)), env=self.environment, check=True)
+        subprocess.run(self._player(str(raw), AHEAD_MS), env=self.environment, check=True)
 
     def listeners(self) -> int:
         """How many take audio from it at this moment."""
@@ -90,10 +94,24 @@ class SoundServer:
         got = subprocess.run(asked, env=self.environment, capture_output=True, check=True)
         return len(got.stdout.splitlines())
 
-    def _player(self, raw: str) -> list[str]:
+    def _player(self, raw: str, ahead_ms: int) -> list[str]:
         names = ",".join(CHANNEL_NAMES[: self._channels])
-        command = ["pacat", "--playback", LATENCY, "-d", "intercom", f"--rate={RATE}"]
-        command += ["--format=s16le", f"--channels={self._channels}", f"--channel-map={names}"]
+        command = [
+            "nice",
+            "-n",
+            "-10",
+            "pacat",
+            "--playback",
+            f"--latency-msec={ahead_ms}",
+            "-d",
+            "intercom",
+        ]
+        command += [
+            f"--rate={RATE}",
+            "--format=s16le",
+            f"--channels={self._channels}",
+            f"--channel-map={names}",
+        ]
         return [*command, "--raw", raw]
 
     def _wait_until_it_answers(self) -> None:

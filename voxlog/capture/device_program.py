@@ -33,6 +33,9 @@ LATENCY_SECONDS: Final = 0.2
 """Buffer asked of the audio system. On a device without a sound server between, the program may be
 held up for so long before samples are lost; behind one (PulseAudio) 1.0 made blocks 0.3 s late."""
 
+MORE_URGENT: Final = -10
+"""Niceness: what the audio system keeps for this program is short, and it needs next to no time."""
+
 QUEUE_BLOCKS = 30 * BLOCKS_A_SECOND
 LAST_SECONDS = 5.0
 """What passing on what is there, and closing the device, may take after the end of the input."""
@@ -69,6 +72,8 @@ def main(arguments: Sequence[str]) -> int:
     """Until the standard input ends; 1 when the device cannot be opened."""
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, signal.SIG_IGN)  # they are for the recording, which ends in order
+    with suppress(OSError, AttributeError):  # where that is allowed, and there is such a thing
+        os.nice(MORE_URGENT)
     pipe = _output()
     taken = Taken()
     try:
