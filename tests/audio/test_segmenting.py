@@ -132,6 +132,7 @@ def test_a_leak_is_logged_once_and_the_answer_stays() -> None:
     assert found[1].start >= len(leak) - 13_000 - LEAD - 512
 
 
+@pytest.mark.slow
 def test_what_is_held_does_not_grow(two_channels: NDArray[np.float32]) -> None:
     """Ten minutes, in blocks of a second: no more than some seconds are kept at a time."""
     segmenter = Segmenter(2)

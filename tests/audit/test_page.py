@@ -101,6 +101,7 @@ def test_only_reviewed_runs_and_how_many_were_left_out(page: str) -> None:
     assert "Only runs whose every finding has an agreed decision" in text
 
 
+@pytest.mark.slow
 def test_unreviewed_runs_are_announced_loudly() -> None:
     result = made_audit(Question(unreviewed=True), runs=150)
     page = render_page(result)
@@ -218,6 +219,7 @@ def test_in_a_browser(page: str, tmp_path: Path, scheme: Any, width: int) -> Non
         browser.close()
 
 
+@pytest.mark.slow
 def test_groups_by_month_stand_in_order_of_time() -> None:
     result = made_audit(Question(by="month"), runs=150)
     months = pd.Series(result.rates["month"].astype(str).unique())

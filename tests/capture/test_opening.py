@@ -88,6 +88,7 @@ def test_what_came_before_it_died_or_hung_is_given(
     assert not is_there(scripted.processes()[0])
 
 
+@pytest.mark.slow
 def test_the_first_block_may_take_longer_than_the_next(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -112,6 +113,7 @@ def test_an_opening_that_is_waited_for_can_be_given_up(
     assert time.monotonic() - before < module.START_SECONDS
 
 
+@pytest.mark.slow
 def test_what_nobody_takes_stays_with_the_program(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

@@ -19,6 +19,7 @@ def table(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.slow
 def test_it_prints_what_stands_out_and_writes_what_is_asked(
     table: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import pytest
 import soundfile
 
 Run = Callable[..., tuple[int, str, str]]
@@ -32,6 +33,7 @@ def test_summary_goes_to_stdout_and_nothing_to_stderr(
     assert [row["item"] for row in rows_of(out) if row["kind"] == "item"] == ["1", "2"]
 
 
+@pytest.mark.slow
 def test_json_says_what_the_table_says(
     voxlog: Run, recording: Path, sheet: Path, tmp_path: Path
 ) -> None:
@@ -56,6 +58,7 @@ def test_json_says_what_the_table_says(
         assert event["p"] == float(row["p"])
 
 
+@pytest.mark.slow
 def test_strict_exits_3_for_findings_only(
     voxlog: Run, recording: Path, sheet: Path, tmp_path: Path
 ) -> None:
@@ -89,6 +92,7 @@ def test_a_file_for_each_position(
     }
 
 
+@pytest.mark.slow
 def test_the_folder_is_verified_and_scored(
     voxlog: Run, recording: Path, sheet: Path, tmp_path: Path
 ) -> None:

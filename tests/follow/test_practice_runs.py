@@ -102,7 +102,9 @@ def rehearsed(path: Path, seed: int) -> Scores:
     return score(log, true_events(scenario.sheet, spoken, length=END))
 
 
-@pytest.mark.parametrize("seed", [0, 1000, 6000])
+@pytest.mark.parametrize(
+    "seed", [0, *(pytest.param(seed, marks=pytest.mark.slow) for seed in (1000, 6000))]
+)
 @pytest.mark.parametrize("path", RUNS, ids=lambda path: path.stem)
 def test_a_run_that_is_heard_clearly_is_logged_right(path: Path, seed: int) -> None:
     """No finding missed and none false, with the scenario's own seed and with others."""

@@ -28,6 +28,7 @@ def test_a_request_to_end_ends_it_without_a_word(
     assert (server.process.returncode, out, err) == (0, "", "")
 
 
+@pytest.mark.slow
 def test_it_ends_while_sound_is_on_its_way(tmp_path: Path, serve: Callable[..., Server]) -> None:
     """A browser that has paused leaves most of a recording untaken."""
     server = serve(make_run(tmp_path / "long", audio=(np.zeros(900 * RATE, np.float32),)))

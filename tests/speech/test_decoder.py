@@ -85,6 +85,7 @@ def theirs(model: SpeechModel, sound: Sound, compute_type: str) -> list[Floats]:
     ]
 
 
+@pytest.mark.slow
 def test_it_is_ctranslate2_in_float32(
     model: SpeechModel, sound: Sound, of_text: NDArray[np.int64]
 ) -> None:
@@ -95,6 +96,7 @@ def test_it_is_ctranslate2_in_float32(
         assert np.allclose(found, right, rtol=1e-3, atol=1e-3)
 
 
+@pytest.mark.slow
 def test_it_is_close_to_ctranslate2_as_the_free_transcription_has_it(
     model: SpeechModel, sound: Sound, of_text: NDArray[np.int64]
 ) -> None:
