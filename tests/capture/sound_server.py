@@ -96,22 +96,9 @@ class SoundServer:
 
     def _player(self, raw: str, ahead_ms: int) -> list[str]:
         names = ",".join(CHANNEL_NAMES[: self._channels])
-        command = [
-            "nice",
-            "-n",
-            "-10",
-            "pacat",
-            "--playback",
-            f"--latency-msec={ahead_ms}",
-            "-d",
-            "intercom",
-        ]
-        command += [
-            f"--rate={RATE}",
-            "--format=s16le",
-            f"--channels={self._channels}",
-            f"--channel-map={names}",
-        ]
+        command = ["nice", "-n", "-10", "pacat", "--playback", "-d", "intercom"]
+        command += [f"--latency-msec={ahead_ms}", f"--rate={RATE}", "--format=s16le"]
+        command += [f"--channels={self._channels}", f"--channel-map={names}"]
         return [*command, "--raw", raw]
 
     def _wait_until_it_answers(self) -> None:

@@ -124,9 +124,11 @@ class _Asides:
         """Seconds since the time for the read-back that is waited for was over; inf for none."""
         if self._waiting is None:
             return math.inf
-        callout, event = self._waiting
-        within = callout.within or self._sheet.within
-        return one.evidence.utterance.start - event.end - within
+        return self._seconds_late(one, self._waiting[1], self._waiting[0])
+
+    def _seconds_late(self, one: Spoken, event: Event, callout: Callout) -> float:
+        """Seconds since the time in which a callout's row may be answered was over."""
+        return one.evidence.utterance.start - event.end - (callout.within or self._sheet.within)
 
     def _since(self, elapsed: Elapsed, one: Spoken) -> float | None:
         cue = self._cues.get(elapsed.cue)
@@ -167,8 +169,8 @@ class _Asides:
             return False
         last = self._events[-1]
         is_same = (last.phase, last.item, last.value) == (best.phase, best.id, best.value)
-        late = one.evidence.utterance.start - last.end - (callout.within or self._sheet.within)
-        return is_same and last.status == "confirmed" and late <= 0
+        is_confirmed = last.status == "confirmed"
+        return is_same and is_confirmed and self._seconds_late(one, last, callout) <= 0
 
     def _read_back(self, one: Spoken, best: SideAct) -> None:
         assert self._waiting is not None
@@ -176,7 +178,6 @@ class _Asides:
         values = self._values(one, best)
         self._waiting = None
         flags = set(event.flags)
-        utterance = one.evidence.utterance
         if best.value != event.value:
             flags.add("misread")
         if _by_sound(one, best) < SURE_VALUE:
@@ -185,11 +186,9 @@ class _Asides:
             flags.add("late")
         self._events.append(
             replace(
-                event,
-                end=utterance.end,
+                _with_again(event, one, best),
                 status="unconfirmed" if "misread" in flags else "confirmed",
                 flags=_ordered(flags),
-                heard=f"{event.heard} / {best.text}",
                 p=event.p * values[best.value or 0.0],
             )
         )
@@ -232,6 +231,7 @@ def _by_sound(one: Spoken, best: SideAct) -> float:
 
 
 def _with_again(event: Event, one: Spoken, best: SideAct) -> Event:
+    """A callout's row with its level said once more."""
     return replace(event, end=one.evidence.utterance.end, heard=f"{event.heard} / {best.text}")
 
 

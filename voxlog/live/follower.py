@@ -88,12 +88,7 @@ class LiveFollower:
         for one in heard:
             insort(self.utterances, one, key=lambda each: (each.start, each.channel))
         now = max((one.end for one in self.utterances), default=0.0)
-        # What lies at the end itself only says that the recording might have ended here.
-        self._follow(now)
-        self.events, self.judged = (
-            [row for row in rows if row.status != "skipped" or row.start < now]
-            for rows in (self.events, self.judged)
-        )
+        self._follow(now, is_over=False)
         return self._report(now, is_settled=is_settled)
 
     def tick(self, now: float) -> list[Change]:
@@ -102,7 +97,7 @@ class LiveFollower:
 
     def finish(self, end: float) -> list[Change]:
         """The final pass; end: length of the recording."""
-        self._follow(end)
+        self._follow(end, is_over=True)
         made = self._take(changes(self.rows, self.events, self.next_number))
         self._only_at_end = sum(isinstance(change, Added) for change in made)
         return made
@@ -126,12 +121,17 @@ class LiveFollower:
         self._known |= found.keys()
         return new
 
-    def _follow(self, end: float) -> None:
+    def _follow(self, end: float, *, is_over: bool) -> None:
+        """is_over: if not, what lies at the end itself only says that it might have ended here."""
         heard = take_out_queries(self.utterances, self.sheet, self.phrases)
         asked = hear_queries(self.utterances, self.sheet, self.phrases)
         rows = judge_run(heard, self.sheet, self.phrases, end, self.positions)
         self.events, self.judged = (
-            [rounded(row) for row in with_queries(each, asked)]
+            [
+                rounded(row)
+                for row in with_queries(each, asked)
+                if is_over or row.status != "skipped" or row.start < end
+            ]
             for each in (with_certainty(rows), rows)
         )
 
