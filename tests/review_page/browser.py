@@ -41,7 +41,7 @@ class Tab:
 
     def _listen(self, message: Any) -> None:
         if message.type in ("error", "warning"):
-            self.faults.append(message.text)
+            self.faults.append(f"{message.text} {message.location.get('url', '')}".rstrip())
 
     def press(self, *keys: str) -> None:
         for key in keys:

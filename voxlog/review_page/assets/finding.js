@@ -1,6 +1,7 @@
 // One row in full: what was wanted beside what was heard, the speech around it, the decisions.
 
 import { byId, clock, element, say } from "./dom.js";
+import { NO_SOUND_HERE, hasClip } from "./player.js";
 import { clipWave, placePlayhead, stripLabels } from "./wave.js";
 
 const SETTLE_MS = 90;
@@ -41,8 +42,14 @@ export class Finding {
     clearTimeout(this.timer);
     this.picture = null;
     byId("wave").replaceChildren();
-    if (this.store.run.has_sound) this.timer = setTimeout(() => this.showWave(row), SETTLE_MS);
-    else byId("wave").replaceChildren(element("p", {}, "The recording is not in this folder."));
+    const missing = this.whyNoSound(row);
+    if (missing) byId("wave").replaceChildren(element("p", {}, missing));
+    else this.timer = setTimeout(() => this.showWave(row), SETTLE_MS);
+  }
+
+  whyNoSound(row) {
+    if (!this.store.run.has_sound) return "The recording is not in this folder.";
+    return hasClip(row) ? "" : NO_SOUND_HERE;
   }
 
   async showWave(row) {

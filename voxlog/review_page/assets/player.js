@@ -6,6 +6,13 @@ import { byId, clock, say } from "./dom.js";
 const SLOW = 0.7;
 const STEP_S = 2;
 
+export const NO_SOUND_HERE = "The recording ends before this moment.";
+
+// A log may go on after its recording, where the audio was cut off.
+export function hasClip(row) {
+  return row.clip[0] < row.clip[1];
+}
+
 export class Player {
   constructor(store, onMoment) {
     this.run = store.run;
@@ -88,6 +95,10 @@ export class Player {
   }
 
   playRow(row, from = 0, isPlaying = true) {
+    if (!hasClip(row)) {
+      say(NO_SOUND_HERE);
+      return;
+    }
     const [start, end] = row.clip.map((seconds) => Math.round(seconds * 1000));
     this.isWhole = false;
     this.load(`clip/${this.channel}/${start}-${end}.wav`, row.clip[0], from, isPlaying);
