@@ -48,7 +48,7 @@ FIT_RUNS: tuple[tuple[str, Condition], ...] = (
     ("fit-b", "10"),
     ("fit-a", "5"),
 )
-_DRAW = np.array([0, 1, 1, 1]) * 1e-3  # of the squares: no weight runs away where all is clear
+_DRAW = np.array([0, 1, 1, 1, 1]) * 1e-3  # of the squares: no weight runs away where all is clear
 _GROUPS = ("item", "values", "findings", "all")
 
 
@@ -113,8 +113,8 @@ def _fit(seen: Sequence[Seen]) -> Weights:
         return float(lost.mean() + _DRAW @ weights**2)
 
     # What speaks for a row may not count against it, nor the other way about.
-    bounds = [(None, None), (0.0, None), (None, 0.0), (None, 0.0)]
-    return Weights(*map(float, minimize(unlikeliness, np.zeros(4), bounds=bounds).x))
+    bounds = [(None, None), (0.0, None), (None, 0.0), (None, 0.0), (0.0, None)]
+    return Weights(*map(float, minimize(unlikeliness, np.zeros(len(bounds)), bounds=bounds).x))
 
 
 def _held_out(seen: Sequence[Seen], of: Callable[[Seen], str]) -> list[Judged]:

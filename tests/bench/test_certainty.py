@@ -11,7 +11,7 @@ from samples_synthetic.voices import FIT
 from tests.bench.certainty import SCRIPTS, SHEETS, Seen, fit
 from tests.bench.disturbance import DISTURBANCES
 from tests.bench.reliability import Judged
-from voxlog.follow.certainty import WEIGHTS, Signs, certainty
+from voxlog.follow.certainty import CLEAREST, MOST_S, SUREST, WEIGHTS, Signs, certainty
 
 
 @pytest.mark.parametrize("script", SCRIPTS)
@@ -34,8 +34,9 @@ def test_the_fit_finds_the_weights_that_made_the_rows() -> None:
     rng = np.random.default_rng(7)
     seen = []
     for claim in WEIGHTS:
-        for _ in range(1500):
-            signs = Signs(claim, rng.uniform(-5, 5), rng.uniform(0, 4), rng.uniform(0, 1))
+        for _ in range(6000):
+            spans = ((-SUREST, SUREST), (0, MOST_S), (0, 1), (0, CLEAREST))
+            signs = Signs(claim, *(float(rng.uniform(*span)) for span in spans))
             is_right = bool(rng.random() < certainty(signs))
             seen.append(Seen("", "", signs, Judged(("item", "all"), 0.5, is_right)))
     fitted = fit(seen)

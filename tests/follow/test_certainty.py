@@ -8,8 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voxlog.follow.certainty import (
+    CLEAREST,
     MOST_S,
     SUREST,
+    USUAL_CLEAR,
     USUAL_SHARE,
     WEIGHTS,
     WINDOW_S,
@@ -52,7 +54,8 @@ def last(*rows: Event) -> Signs:
         # A wrong read-back was heard; what is missing is the right one.
         (Event(0.0, 1.0, "callout", status="unconfirmed", flags=("misread",)), "odd"),
         (item(0, "unconfirmed"), "unanswered"),
-        (item(0, "unconfirmed", ("uncertain",)), "unanswered"),
+        # Something came back, and nobody knows what.
+        (item(0, "unconfirmed", ("uncertain",)), "odd"),
         (item(0, "skipped"), "unheard"),
         (Event(0.0, 0.0, "callout", status="skipped"), "unheard"),
     ],
@@ -110,6 +113,19 @@ def test_the_share_of_speech_without_meaning_is_that_of_the_minutes_before() -> 
     assert last(*unclear, item(60 + WINDOW_S)).unclear == pytest.approx(USUAL_SHARE)
 
 
+def test_how_clear_words_are_is_that_of_the_rows_heard_in_the_minutes_before() -> None:
+    clear = [item(5.0 * n, p=1.0) for n in range(12)]
+    faint = [item(5.0 * n, p=0.6) for n in range(12)]
+    assert last(item(0)).clear == pytest.approx(USUAL_CLEAR)
+    assert last(*faint, item(60)).clear < USUAL_CLEAR < last(*clear, item(60)).clear < CLEAREST
+    assert last(*clear, item(60 + WINDOW_S)).clear == pytest.approx(USUAL_CLEAR)
+    # Rows that say what was not said have no words, and those of a row count from its end on.
+    nothing = [item(1, "unconfirmed", p=0.6), item(5, "skipped", p=0.6), talk(6)]
+    assert last(*nothing, item(20)).clear == pytest.approx(USUAL_CLEAR)
+    assert last(item(0), item(2.9)).clear == pytest.approx(USUAL_CLEAR)
+    assert last(item(0), item(3.1)).clear < USUAL_CLEAR
+
+
 def test_what_comes_later_changes_no_row_that_has_its_answer() -> None:
     """So that a row that was told while a run goes is not told again each time."""
     rows = [item(0), talk(4), item(8, "negative"), item(20, "skipped"), item(20)]
@@ -120,15 +136,26 @@ def test_what_comes_later_changes_no_row_that_has_its_answer() -> None:
 claims = st.sampled_from(sorted(WEIGHTS))
 
 
-@given(claims, st.floats(-SUREST, SUREST), st.floats(0, MOST_S), st.floats(0, 1), st.floats(0, 0.5))
+signs = st.builds(
+    Signs,
+    claims,
+    given=st.floats(-SUREST, SUREST),
+    missed=st.floats(0, MOST_S),
+    unclear=st.floats(0, 1),
+    clear=st.floats(0, CLEAREST),
+)
+
+
+@given(signs, st.floats(0, 0.5))
 def test_more_evidence_is_never_less_sure_and_more_unclear_speech_never_surer(
-    claim: Claim, given_: float, missed: float, unclear: float, more: float
+    of_row: Signs, more: float
 ) -> None:
-    p = certainty(Signs(claim, given_, missed, unclear))
+    p = certainty(of_row)
     assert 0 < p < 1
-    assert certainty(Signs(claim, given_ + more, missed, unclear)) >= p
-    assert certainty(Signs(claim, given_, missed + more, unclear)) <= p
-    assert certainty(Signs(claim, given_, missed, unclear + more)) <= p
+    assert certainty(of_row._replace(given=of_row.given + more)) >= p
+    assert certainty(of_row._replace(clear=of_row.clear + more)) >= p
+    assert certainty(of_row._replace(missed=of_row.missed + more)) <= p
+    assert certainty(of_row._replace(unclear=of_row.unclear + more)) <= p
 
 
 @pytest.mark.parametrize("status", STATUSES)

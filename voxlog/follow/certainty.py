@@ -3,13 +3,13 @@
 The judges say how well the words of a row fit. That is too sure where much is said that nobody
 understands, and by far for rows that say that something was *not* said. Here each row's p becomes
 what such rows were found to be worth, by a logistic regression for each of four claims (Platt 1999,
-"Probabilistic outputs for support vector machines", with two signs more). Nothing else of a row
+"Probabilistic outputs for support vector machines", with three signs more). Nothing else of a row
 is changed, and nothing that comes after its time is looked at but what its own claim waits for.
 """
 
 from bisect import bisect_left, bisect_right
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import accumulate
 from typing import Final, Literal, NamedTuple
@@ -20,19 +20,24 @@ from voxlog.follow.probability import log_odds, squash
 __all__ = ["WEIGHTS", "Claim", "Signs", "Weights", "certainty", "signs_of", "with_certainty"]
 
 Claim = Literal["said", "odd", "unanswered", "unheard"]
-"""What a row claims: words as expected, words that a person must look at, a challenge, level or
-count that nothing came back to, or that nothing was said at all."""
+"""What a row claims: words as expected, words that a person must look at (also an answer that could
+not be made out), a challenge, level or count that nothing came back to, or that nothing was said at
+all."""
 
 WINDOW_S = 180.0
-"""How far back it is looked how much of the speech was understood."""
+"""How far back it is looked how much of the speech was understood, and how well."""
 USUAL_SHARE, USUAL_S = 0.1, 4.0
 """Share of speech without meaning beforehand, and how many seconds of speech that is worth."""
 ANSWER_S = 10.0
 """Seconds after a challenge in which what is said is most likely its answer."""
 MOST_S = 4.0
 """Seconds of speech without meaning beyond which more says no more."""
-SUREST = 5.0
+SUREST = 6.0
 """Nats of p beyond which it says no more: all the judges know is what was heard."""
+CLEAREST = 12.0
+"""Nats of a row's words beyond which they count as no clearer."""
+USUAL_CLEAR, USUAL_ROWS = 7.0, 4.0
+"""How clear words are beforehand, in nats, and how many rows that is worth."""
 
 
 class Signs(NamedTuple):
@@ -41,12 +46,15 @@ class Signs(NamedTuple):
     claim: whose weights count. given: log-odds of the judges' p in nats, -SUREST to SUREST.
     missed: seconds of speech without meaning where the row's missing words would be, a step, 0 to
     MOST_S. unclear: share of the seconds of speech before it that were without meaning, 0 to 1.
+    clear: mean log-odds of the rows before it that were heard, in nats, 0 to CLEAREST: in a room
+    where words come through this well, a step that was done would have been heard.
     """
 
     claim: Claim
     given: float
     missed: float
     unclear: float
+    clear: float
 
 
 class Weights(NamedTuple):
@@ -56,13 +64,14 @@ class Weights(NamedTuple):
     given: float
     missed: float
     unclear: float
+    clear: float
 
 
 WEIGHTS: Final[Mapping[Claim, Weights]] = {
-    "said": Weights(2.19, 0.52, -1.01, -1.72),
-    "odd": Weights(0.20, 0.70, -0.64, 0.00),
-    "unanswered": Weights(1.03, 0.63, -0.05, -5.17),
-    "unheard": Weights(-2.04, 0.91, -1.15, -0.73),
+    "said": Weights(1.88, 0.38, -0.18, -0.30, 0.12),
+    "odd": Weights(0.48, 0.67, -0.52, -1.66, 0.00),
+    "unanswered": Weights(0.72, 0.00, 0.00, -3.73, 0.17),
+    "unheard": Weights(-3.77, 0.60, -1.14, -0.77, 0.47),
 }
 """Set by `python -m tests.bench fit-certainty`, to be copied from there by hand."""
 
@@ -86,6 +95,7 @@ def certainty(signs: Signs, weights: Mapping[Claim, Weights] = WEIGHTS) -> float
         + of_claim.given * signs.given
         + of_claim.missed * signs.missed
         + of_claim.unclear * signs.unclear
+        + of_claim.clear * signs.clear
     )
 
 
@@ -101,9 +111,13 @@ class _Run:
     def __init__(self, rows: Sequence[Event]) -> None:
         spoken = [row for row in rows if row.status != "skipped"]
         steps = [row for row in spoken if row.kind in ("item", "cue")]
-        unclear = [row for row in spoken if _is_unclear(row)]
-        self._unclear = _Lengths(unclear)
-        self._spoken = _Lengths(spoken)
+        clear = sorted((row for row in spoken if _has_words(row)), key=lambda row: row.end)
+        self._unclear = _Sums(
+            (row.start, row.end - row.start) for row in spoken if _is_unclear(row)
+        )
+        self._spoken = _Sums((row.start, row.end - row.start) for row in spoken)
+        self._clear = _Sums((row.end, _within(log_odds(row.p), 0.0, CLEAREST)) for row in clear)
+        self._clear_rows = _Sums((row.end, 1.0) for row in clear)
         self._step_starts = [row.start for row in steps]
         self._step_ends = sorted(row.end for row in steps)
         self._unheard = Counter(row.start for row in rows if row.status == "skipped")
@@ -112,17 +126,18 @@ class _Run:
         claim = _claim(row)
         return Signs(
             claim=claim,
-            given=max(-SUREST, min(SUREST, log_odds(row.p))),
+            given=_within(log_odds(row.p), -SUREST, SUREST),
             missed=min(MOST_S, self._missed_s(row, claim)),
             unclear=self._share_unclear(row.start),
+            clear=self._how_clear(row.start),
         )
 
     def _missed_s(self, row: Event, claim: Claim) -> float:
         if claim == "unheard":
             before = bisect_right(self._step_ends, row.start)
             since = self._step_ends[before - 1] if before else 0.0
-            return self._unclear.seconds(since, row.start) / self._unheard[row.start]
-        return self._unclear.seconds(row.start, self._answered_until(row, claim))
+            return self._unclear.between(since, row.start) / self._unheard[row.start]
+        return self._unclear.between(row.start, self._answered_until(row, claim))
 
     def _answered_until(self, row: Event, claim: Claim) -> float:
         """Until when the answer of a row could have been said."""
@@ -134,31 +149,48 @@ class _Run:
 
     def _share_unclear(self, moment: float) -> float:
         unclear, spoken = (
-            of.seconds(moment - WINDOW_S, moment) for of in (self._unclear, self._spoken)
+            of.between(moment - WINDOW_S, moment) for of in (self._unclear, self._spoken)
         )
         return (unclear + USUAL_SHARE * USUAL_S) / (spoken + USUAL_S)
 
+    def _how_clear(self, moment: float) -> float:
+        nats, rows = (
+            of.between(moment - WINDOW_S, moment) for of in (self._clear, self._clear_rows)
+        )
+        return (nats + USUAL_CLEAR * USUAL_ROWS) / (rows + USUAL_ROWS)
 
-class _Lengths:
-    """How long some rows are together that began within a stretch of time."""
 
-    def __init__(self, rows: Sequence[Event]) -> None:
-        self._starts = [row.start for row in rows]
-        self._sums = [0.0, *accumulate(row.end - row.start for row in rows)]
+class _Sums:
+    """What some amounts, each at its moment, are together within a stretch of time."""
 
-    def seconds(self, start: float, end: float) -> float:
-        """Of rows that began from start on and before end."""
-        first, last = (bisect_left(self._starts, moment) for moment in (start, end))
+    def __init__(self, amounts: Iterable[tuple[float, float]]) -> None:
+        """amounts: moment in seconds and amount, in order of the moments."""
+        known = list(amounts)
+        self._moments = [moment for moment, _ in known]
+        self._sums = [0.0, *accumulate(amount for _, amount in known)]
+
+    def between(self, start: float, end: float) -> float:
+        """Of those from start on and before end."""
+        first, last = (bisect_left(self._moments, moment) for moment in (start, end))
         return self._sums[max(first, last)] - self._sums[first]
+
+
+def _within(amount: float, least: float, most: float) -> float:
+    return max(least, min(most, amount))
 
 
 def _claim(row: Event) -> Claim:
     if row.status == "skipped":
         return "unheard"
-    if row.status == "unconfirmed" and "misread" not in row.flags:
+    if row.status == "unconfirmed" and not {"misread", "uncertain"} & set(row.flags):
         return "unanswered"
     is_odd = row.status == "negative" or set(row.flags) - {"repeated"}
     return "odd" if is_odd else "said"
+
+
+def _has_words(row: Event) -> bool:
+    """Whether a row says that the words of a step, a level or a reading were heard."""
+    return row.kind != "note" and _claim(row) in ("said", "odd")
 
 
 def _is_unclear(row: Event) -> bool:

@@ -38,10 +38,10 @@ PATIENCE = 15.0
 """Seconds in which an answer may come although the run went on; as in follow/exchange."""
 LATER_STEPS = 2
 """Steps begun after one that was passed over that make it certain before that."""
-DOUBTFUL = {"note": 0.5, "cue": 0.88}
-"""Probability by kind under which the words of a note may yet find their place in the sheet, and a
-go word may yet prove to be one of the count before it. What a cue heard with even odds is worth at
-the end of a run (`follow/certainty.py`) is more: by then the count has been heard out."""
+DOUBTFUL = 0.5
+"""Probability, as judged, under which the words of a note may yet find their place in the sheet,
+and a go word may yet prove to be one of the count before it. What such a cue is worth at the end of
+a run (`follow/certainty.py`) is more: by then the count has been heard out."""
 GRACE = 4.0
 """Seconds beyond `within` in which a late answer or read-back mostly comes."""
 
@@ -138,8 +138,8 @@ class LiveFollower:
     def _report(self, now: float, *, is_settled: bool = True) -> list[Change]:
         certain = [
             event
-            for event in self.events
-            if self._is_certain(event, now)
+            for event, judged in zip(self.events, self.judged, strict=True)
+            if self._is_certain(event, judged.p, now)
             and (is_settled or event.kind != "note" or self._is_reported(event))
         ]
         made = self._take(changes(self.rows, certain, self.next_number))
@@ -153,8 +153,11 @@ class LiveFollower:
         self.next_number += sum(isinstance(change, Added) for change in made)
         return made
 
-    def _is_certain(self, event: Event, now: float) -> bool:
-        """Whether a row is to be reported: at once, unless it says that something was not heard."""
+    def _is_certain(self, event: Event, judged: float, now: float) -> bool:
+        """Whether a row is to be reported: at once, unless it says that something was not heard.
+
+        judged: the row's p as judged by itself.
+        """
         if event.status == "skipped":
             return self._is_passed(event, now) or any(
                 _is_known_gap(row.event, event) for row in self.rows
@@ -165,7 +168,7 @@ class LiveFollower:
                 or any(_has_begun(row) and row.start > event.end for row in self._steps(event))
                 or self._is_reported(event)
             )
-        if event.p < DOUBTFUL.get(event.kind, 0.0):
+        if event.kind in ("note", "cue") and judged < DOUBTFUL:
             return self._is_reported(event) or now - event.end >= PATIENCE
         return True
 
