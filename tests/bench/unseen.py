@@ -40,7 +40,7 @@ from voxlog.log.table import read_table
 __all__ = ["add_options", "main"]
 
 SHEETS = Path(__file__).with_name("sheets")
-SCRIPTS = ("unseen-a", "unseen-b", "unseen-c", "unseen-d", "unseen-e")
+SCRIPTS = ("unseen-a", "unseen-b", "unseen-c", "unseen-d", "unseen-e", "unseen-f", "unseen-g")
 UNSEEN = ROOT / ".cache" / "unseen"
 TO_COMPARE = ("clean", "compressor")
 COLUMNS = dict(
