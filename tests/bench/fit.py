@@ -39,7 +39,7 @@ __all__ = ["Choice", "add_options", "choices_of", "main"]
 
 Floats = NDArray[np.float64]
 
-_NAMES = ("fit-a", "fit-b")
+_NAMES = ("fit-a", "fit-b", "fit-c")
 _CONDITIONS: tuple[Condition, ...] = ("clean", "10", "5", "0")
 _DRAW = 2e-4  # of the sum of squares: no weight runs away where all is clear
 _TOUCHED_S = 0.1

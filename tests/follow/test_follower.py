@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -99,6 +100,37 @@ def test_talk_that_is_like_the_item_due_was_its_challenge(
     row = next(event for event in rows if event.item == "3")
     assert row.status == status
     assert (row.p > 0.95) == (status == "skipped")
+
+
+@pytest.mark.parametrize(
+    ("answer", "later", "status", "heard"),
+    [
+        # Nothing else answered: what may have been in the breath of the challenge did.
+        ({"hose_connected": -3.0}, {}, "confirmed", "mask hose connected / hose connected"),
+        ({"not_connected": -2.0}, {}, "negative", "mask hose connected / not connected"),
+        # Too little of it, and it leaves no row either.
+        ({"hose_connected": -5.0}, {}, "unconfirmed", "mask hose connected"),
+        # Something did: nothing was said in that breath.
+        (
+            {"hose_connected": -2.0},
+            {"not_connected": 6.0},
+            "negative",
+            "mask hose connected / not connected",
+        ),
+    ],
+)
+def test_an_answer_surmised_in_a_breath_counts_where_no_other_is_heard(
+    answer: dict[str, float], later: dict[str, float], status: str, heard: str
+) -> None:
+    said = [
+        utterance(CHECKS, 18.0, end=20.0, mask_hose_connected=6.0),
+        replace(utterance(CHECKS, 19.4, end=20.0, **answer), surmised=True),
+        *([utterance(CHECKS, 21.0, **later)] if later else []),
+    ]
+    rows = judge_run(said, CHECKS.sheet, CHECKS.phrases, END)
+    row = next(event for event in rows if "mask hose" in event.heard)
+    assert (row.status, row.heard) == (status, heard)
+    assert not [event for event in rows if event.kind == "note"]
 
 
 ITEMS, TIMES = 500, 10

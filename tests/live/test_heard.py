@@ -40,6 +40,7 @@ def test_everything_of_an_utterance_comes_back(path: Path) -> None:
         asked(1.0),
         replace(said(4.0, "one eight hundred psi", 3.25), voice=bytes(range(80))),
         said(9.0, "", text="what?"),
+        replace(said(9.5, "loud and clear"), surmised=True),
     ]
     file = HeardFile(path)
     for one in [*every, asked(30.0)]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -14,7 +15,8 @@ from voxlog.sheet.phrases import Phrase, Slot
 from voxlog.speech.evidence import Marks
 from voxlog.speech.lockstep import in_lockstep
 from voxlog.speech.model import SpeechModel
-from voxlog.speech.recognise import Reading, Recogniser, _says_again
+from voxlog.speech.reading import Reading, _says_again
+from voxlog.speech.recognise import Recogniser
 from voxlog.speech.search import Ending
 from voxlog.speech.utterance import Utterance
 
@@ -239,6 +241,10 @@ def reading(recogniser: Recogniser, words: str, evidence: float) -> Reading:
         (("mask hose connected", 6.0), ("mask hose connected", 6.0), ("visor up", 7.0), 2),
         # One side is none of the sheet's phrases.
         (("mask hose connected", -3.0), ("mask hose connected", 6.0), ("connected", -0.1), 1),
+        # But after a challenge that the whole was, too, it may be what is hard to hear.
+        (("mask hose connected", 4.0), ("mask hose connected", 6.0), ("connected", -0.1), 2),
+        (("mask hose connected", 4.0), ("helmet and visor", 6.0), ("connected", -0.1), 1),
+        (("mask hose connected", 4.0), ("roger", 6.0), ("connected", -0.1), 1),
         # The whole has words for all of its voice.
         (("helmet and visor", 2.0), ("roger", 6.0), ("roger", 6.0), 2),
         (("subject saturation seventy seven", 2.0), ("roger", 6.0), ("roger", 6.0), 1),
@@ -263,3 +269,36 @@ def test_a_quick_answer_is_parted_from_its_challenge(
     assert len(heard) == expected
     assert heard[0].start == 1.0
     assert heard[-1].end == 3.0
+
+
+@pytest.mark.parametrize(
+    ("alone", "answered", "surmised"),
+    [
+        (6.0, {"connected": 4.5, "not connected": 2.0}, {"connected": -3.0, "not connected": -5.5}),
+        # Too far behind; to no challenge that was heard; of another item.
+        (6.0, {"connected": 2.5}, None),
+        (-1.0, {"connected": -2.0}, None),
+        (6.0, {"visor up": 4.5}, None),
+    ],
+)
+def test_an_answer_that_may_be_in_the_breath_of_its_challenge_is_surmised(
+    recogniser: Recogniser,
+    monkeypatch: pytest.MonkeyPatch,
+    alone: float,
+    answered: dict[str, float],
+    surmised: dict[str, float] | None,
+) -> None:
+    asked = reading(recogniser, "mask hose connected", alone)
+    both = [
+        replace(asked, endings=asked.endings + reading(recogniser, answer, 0.0).endings, evidence=e)
+        for answer, e in answered.items()
+    ]
+    monkeypatch.setattr(recogniser, "_readings", lambda *_: iter([("words", [asked, *both])]))
+    segment = Segment(0, 14_400, 49_600, (Burst(16_000, 48_000),))
+    first, *rest = recogniser.utterances(segment, np.zeros(35_200, np.float32))
+    assert not first.surmised
+    assert first.end == 3.0
+    found = {one.sayable.text: one.evidence for last in rest if last.surmised for one in last.heard}
+    assert found == (surmised or {})
+    assert len(rest) == (surmised is not None)
+    assert all(first.start < last.start < last.end == first.end for last in rest)

@@ -154,6 +154,8 @@ class _Run:
             one = self._evidence[index]
             if index not in self._asides or one.utterance.start - end > WAITED_SECONDS:
                 break
+            if one.utterance.surmised:
+                continue
             if one.side > 0:
                 return "receipt" if one.sides[0].act == "receipt" else back
             if self._may_answer(exchange.step, one.position):
@@ -167,7 +169,7 @@ class _Run:
 
     def _spoken(self) -> Iterator[Spoken]:
         for one in self._happened:
-            if isinstance(one, Aside):
+            if isinstance(one, Aside) and not self._evidence[one.utterance].utterance.surmised:
                 phase = self._steps[max(one.step, 0)].phase
                 yield Spoken(self._evidence[one.utterance], phase.id)
 

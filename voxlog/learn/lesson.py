@@ -145,7 +145,8 @@ class _Learner:
         for utterance in self._run.utterances:
             start = utterance["start_ms"] / 1000
             is_explained = any(heard["evidence_millinats"] > 0 for heard in utterance["heard"])
-            if logged.start <= start <= latest and not is_explained:
+            is_speech = not utterance.get("surmised")
+            if logged.start <= start <= latest and is_speech and not is_explained:
                 return str(utterance["text"])
         return ""
 

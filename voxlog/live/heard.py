@@ -19,7 +19,7 @@ from voxlog.audio import RATE
 from voxlog.audio.segment import Segment
 from voxlog.live.hearing import News
 from voxlog.sheet.phrases import Phrase
-from voxlog.speech.record import voice_field
+from voxlog.speech.record import surmised_field, voice_field
 from voxlog.speech.utterance import Heard, Sayable, Utterance
 
 __all__ = ["HEARD", "HeardBefore", "HeardFile", "read_heard"]
@@ -109,6 +109,7 @@ def _encoded(one: Utterance) -> dict[str, Any]:
         "bursts": one.bursts,
         "text": one.text,
         **voice_field(one),
+        **surmised_field(one),
         "heard": [_encoded_words(heard) for heard in one.heard],
     }
 
@@ -128,6 +129,7 @@ def _decoded(written: dict[str, Any], phrases: Sequence[Phrase]) -> Utterance:
         text=str(written["text"]),
         heard=tuple(_decoded_words(written["heard"], phrases)),
         voice=b64decode(written.get("voice", ""), validate=True),
+        surmised=bool(written.get("surmised", False)),
     )
 
 

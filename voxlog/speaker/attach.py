@@ -53,11 +53,12 @@ def with_voices(
     blurred = {
         number
         for first, (one, other) in enumerate(pairwise(heard))
-        if other.start <= one.end
+        if other.start <= one.end and not other.surmised
         for number in (first, first + 1)
     }
+    clear = {number for number, one in enumerate(heard) if not one.surmised} - blurred
     return tuple(
-        one if number in blurred else replace(one, voice=_voice(one, segment, audio))
+        replace(one, voice=_voice(one, segment, audio)) if number in clear else one
         for number, one in enumerate(heard)
     )
 

@@ -7,7 +7,7 @@ from typing import Any
 from voxlog.sheet.phrases import Phrase
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["utterance_record", "voice_field"]
+__all__ = ["surmised_field", "utterance_record", "voice_field"]
 
 
 def utterance_record(utterance: Utterance, phrases: Sequence[Phrase]) -> dict[str, Any]:
@@ -18,6 +18,7 @@ def utterance_record(utterance: Utterance, phrases: Sequence[Phrase]) -> dict[st
         "end_ms": round(utterance.end * 1000),
         "text": utterance.text,
         **voice_field(utterance),
+        **surmised_field(utterance),
         "heard": [
             {
                 "text": heard.sayable.text,
@@ -29,6 +30,11 @@ def utterance_record(utterance: Utterance, phrases: Sequence[Phrase]) -> dict[st
             for heard in utterance.heard
         ],
     }
+
+
+def surmised_field(utterance: Utterance) -> dict[str, bool]:
+    """`surmised`, where it is so."""
+    return {"surmised": True} if utterance.surmised else {}
 
 
 def voice_field(utterance: Utterance) -> dict[str, str]:

@@ -47,7 +47,9 @@ class Listened(NamedTuple):
     @property
     def words(self) -> tuple[str, ...]:
         """The phrases that it was heard as, first to last."""
-        return tuple(one.heard[0].sayable.text for one in self.utterances if one.heard)
+        return tuple(
+            one.heard[0].sayable.text for one in self.utterances if one.heard and not one.surmised
+        )
 
 
 def rejoined(

@@ -43,7 +43,9 @@ class Utterance:
     voice in it, seconds likewise; pauses lie between. text: the free
     transcription, never prompted. heard: phrases of the sheet that it may have been, best first;
     speech that is none of them has evidence 0 by definition. voice: what the voice sounds like
-    (speaker/voiceprint.py); empty where who speaks is known, or too little was said.
+    (speaker/voiceprint.py); empty where who speaks is known, or too little was said. surmised:
+    perhaps nothing was said here: the sound fits the phrase before it alone a little better, and
+    the evidence is against that; what follows tells whether the answer was here.
     """
 
     channel: int
@@ -53,3 +55,4 @@ class Utterance:
     text: str
     heard: tuple[Heard, ...]
     voice: bytes = b""
+    surmised: bool = False
