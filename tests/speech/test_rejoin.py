@@ -116,3 +116,13 @@ def test_channels_keep_their_order_and_nothing_is_lost() -> None:
 def test_a_phrase_stretched_over_what_follows_it_explains_nothing() -> None:
     parts = [listened(1.0, 2.0, 6.8), listened(2.0 + PAUSE, 2.8, -0.5)]
     assert list(rejoined(parts, Again(7.1, words="6.8"))) == parts
+
+
+def test_neither_does_the_same_phrase_with_something_unclear_after_it() -> None:
+    parts = [listened(1.0, 2.0, 6.8), listened(2.0 + PAUSE, 2.8, -0.5)]
+
+    def again(where: Segment, audio: Floats) -> tuple[Utterance, ...]:
+        first, second = (segment(1.0, 2.0), segment(2.0 + PAUSE, 2.8))
+        return utterance(first, 7.1, "6.8"), utterance(second, -0.5, "set")
+
+    assert list(rejoined(parts, again)) == parts

@@ -47,9 +47,8 @@ class Listened(NamedTuple):
     @property
     def words(self) -> tuple[str, ...]:
         """The phrases that it was heard as, first to last."""
-        return tuple(
-            one.heard[0].sayable.text for one in self.utterances if one.heard and not one.surmised
-        )
+        best = (one.heard[0] for one in self.utterances if one.heard)
+        return tuple(one.sayable.text for one in best if one.evidence > 0)
 
 
 def rejoined(
