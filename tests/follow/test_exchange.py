@@ -109,6 +109,27 @@ def test_what_follows_a_correction_is_an_answer(
     assert grouped("?1 !1 -1 -1", heard) == expected
 
 
+@pytest.mark.parametrize(
+    ("drawn", "words", "expected"),
+    [
+        # Left out, and done after the one that follows it; its question was too unclear.
+        ("?8 !8 -8 -8", {"tracing_well": 4.0}, "E8(0|1)  A2  E7(|3)"),
+        ("?8 !8 -8 -8", {"tracing_well": 2.0}, "E8(0|1)  A2  A3"),
+        # Words of any item; more likely a receipt; of a step that is further away; done already.
+        ("?8 !8 -8 -8", {"affirm": 6.0}, "E8(0|1)  A2  A3"),
+        ("?8 !8 -8 -8", {"tracing_well": 4.0, "roger": 5.0}, "E8(0|1)  A2  A3"),
+        ("?9 !9 -9 -9", {"tracing_well": 4.0}, "E9(0|1)  A2  A3"),
+        ("!7 ?8 !8 -8", {"tracing_well": 4.0}, "E7(|0)  E8(1|2)  A3"),
+    ],
+)
+def test_a_step_left_out_is_known_by_its_own_answer(
+    drawn: str, words: dict[str, float], expected: str
+) -> None:
+    heard = [weighed(CHECKS, start=2.0 * n) for n in range(3)]
+    heard.append(weighed(CHECKS, 6.0, **words))
+    assert grouped(drawn, heard) == expected
+
+
 def test_a_challenge_that_was_taken_back_is_not_answered() -> None:
     heard = [
         weighed(CHECKS, 0.0, oxygen_supply_pressure=4.0),

@@ -123,7 +123,9 @@ class _Grouping:
         self._current = place
 
     def add_forgotten(self) -> None:
-        """Steps that were asked clearly, between another one and its answer, and never answered."""
+        """Steps that were asked clearly, between another one and its answer, and never answered;
+        and those left out and then answered in their own words, whatever was heard of the question.
+        """
         done = {one.step for one in self.found if isinstance(one, Exchange)}
         stretch = 0
         for place, one in enumerate(self.found):
@@ -134,6 +136,9 @@ class _Grouping:
             if step is not None:
                 self.found[place] = Exchange(step, (one.utterance,), (), stretch)
                 done.add(step)
+            elif self._is_answered_here(one, done):
+                self.found[place] = Exchange(one.step - 1, (), (one.utterance,), stretch)
+                done.add(one.step - 1)
 
     def _asked_here(self, one: Aside, done: set[int]) -> int | None:
         """The step not done, near where the run stood, that an aside asks clearly."""
@@ -142,6 +147,15 @@ class _Grouping:
         step = max(set(near) - done, key=lambda step: heard.ask[step], default=None)
         least = max(ASKED_AFTER_ALL, heard.side)
         return step if step is not None and heard.ask[step] > least else None
+
+    def _is_answered_here(self, one: Aside, done: set[int]) -> bool:
+        """Whether an aside answers the step before, left out by then, in words of that step."""
+        heard, step = self._evidence[one.utterance], one.step - 1
+        if step < 0 or step in done or one.step not in done:
+            return False
+        own = max((way.evidence for way in heard.answers.get(step, ())), default=-ASKED_AFTER_ALL)
+        others = (way.evidence for way in heard.answers.get(one.step, ()))
+        return own > max(ASKED_AFTER_ALL, heard.side, *others)
 
     def _corrected(self, index: int) -> int | None:
         """The exchange whose answer is replaced, where "correction" was said just before."""
