@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from voxlog.errors import InputError
 from voxlog.speech.model_files import ModelFiles
-from voxlog.speech.weights import changed_model, read_weights
+from voxlog.speech.weights import changed_model, read_table, read_weights
 
 TYPES = ("float32", "int8", "int16", "int32", "float16")
 
@@ -90,6 +90,31 @@ def test_only_what_has_the_prefix_and_aliases_of_it(tmp_path: Path) -> None:
     found = read_weights(path, "decoder/")
     assert {name: values.tolist() for name, values in found.items()} == {"a": [1, 2], "c": [1, 2]}
     assert found["a"] is found["c"]  # the widest variable of Whisper has two names
+
+
+def test_without_one_by_any_of_its_names(tmp_path: Path) -> None:
+    path = tmp_path / "model.bin"
+    stored = {"d/a": array([1], "float32"), "d/b": array([2], "float32")}
+    path.write_bytes(model_bytes(stored, {"d/c": "d/b"}))
+    assert list(read_weights(path, "d/", but="d/c")) == ["a"]
+
+
+@pytest.mark.parametrize(
+    "variables",
+    [
+        {"d/w": array(ROWS, "float16")},
+        {"d/w": array(ROWS, "float32")},
+        {"d/w": array(ROWS, "int8"), "d/w_scale": array([10, 4], "float16")},
+    ],
+)
+def test_a_table_is_what_the_weights_are_rounded(
+    tmp_path: Path, variables: dict[str, NDArray[np.generic]]
+) -> None:
+    path = tmp_path / "model.bin"
+    path.write_bytes(model_bytes(variables))
+    table = read_table(path, "d/w")
+    assert table.dtype == np.float16
+    assert table.tolist() == read_weights(path, "d/")["w"].astype(np.float16).tolist()
 
 
 WHOLE = model_bytes({"d/w": array(ROWS, "float32")}, {"d/v": "d/w"})

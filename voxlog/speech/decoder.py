@@ -141,11 +141,14 @@ class _Grown:
 
 
 class Decoder:
-    """The decoder's weights and what is done with them."""
+    """The decoder's weights and what is done with them.
 
-    def __init__(self, weights: dict[str, Floats], heads: int) -> None:
+    table: a row for each token, (tokens, width).
+    """
+
+    def __init__(self, weights: dict[str, Floats], table: NDArray[np.float16], heads: int) -> None:
         self._heads = heads
-        self._embedding = weights["embeddings/weight"].astype(np.float16)
+        self._embedding = table
         self._positions = weights["position_encodings/encodings"]
         self._width = self._embedding.shape[1]
         made = DecoderLayers(weights, (self._width // heads) ** -0.5)

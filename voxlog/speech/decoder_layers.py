@@ -36,7 +36,7 @@ class DecoderLayers:
 
     def __init__(self, weights: dict[str, Floats], scale: float) -> None:
         self._weights = weights
-        self._width = weights["embeddings/weight"].shape[1]
+        self._width = len(weights["layer_norm/gamma"])
         self._count = sum(name.endswith("/self_attention/linear_0/weight") for name in weights)
         self._scale = scale
         self._used: dict[str, Floats] = {}

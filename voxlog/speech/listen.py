@@ -28,11 +28,13 @@ Floats = NDArray[np.float32]
 Speech = tuple[Segment, Floats]
 Recognise = Callable[[Segment, Floats], tuple[Utterance, ...]]
 
-_M_ARENA_MAX = -8  # of glibc's malloc.h
+_M_ARENA_MAX, _M_MMAP_THRESHOLD, _M_TRIM_THRESHOLD = -8, -3, -1  # of glibc's malloc.h
 GROUP = 8
 """Segments that one thread listens to side by side (speech/lockstep.py)."""
-WAITING_PER_THREAD = 1
-"""Groups that wait for a free thread: enough to keep it busy, few enough to hold in memory."""
+WAITING_PER_THREAD = 2
+"""Groups that are begun or wait for a free thread, besides the one whose turn it is: enough to keep
+all busy while a long one is waited for (with 1 they stood still for a tenth of the time), and few
+enough to hold in memory."""
 
 
 def listen(
@@ -90,11 +92,14 @@ def _next(
 def _share_heaps() -> None:
     """Have threads share two heaps, where the C library would give each its own.
 
-    What is free in one heap is of no use to the others: 20 minutes took 830 MB, with this 650. What
-    the loading of models has left free is given back first.
+    What is free in one heap is of no use to the others: 20 minutes took 830 MB, with this 650.
+    Large arrays come from the heaps too, and what is freed stays there: else the system hands out
+    the same pages again and again. What the loading of models has left free is given back first.
     """
     if sys.platform == "linux" and hasattr(libc := ctypes.CDLL(None), "mallopt"):
         libc.mallopt(_M_ARENA_MAX, 2)
+        libc.mallopt(_M_MMAP_THRESHOLD, 32 << 20)
+        libc.mallopt(_M_TRIM_THRESHOLD, 256 << 20)
         libc.malloc_trim(0)
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from voxlog.speech.decoder import AudioMemory, Decoder, Decoding
 from voxlog.speech.lockstep import take_part
 from voxlog.speech.model_files import ModelFiles
-from voxlog.speech.weights import read_weights
+from voxlog.speech.weights import read_table, read_weights
 
 __all__ = ["FRAMES_PER_SECOND", "SpeechModel"]
 
@@ -21,8 +21,12 @@ WINDOWS = (300, 600, 1000, 1500, 3000)
 """Frames an encoder window may have: Whisper was trained on 3000; short phrases in 300 to 600 are
 recognised as well or better and cost a fifth (measured: DEVELOPERS.md)."""
 
+HEAD = 64
+"""Width of an attention head in every published Whisper size (Radford et al. 2022, table 1)."""
 SILENCE = 2.0
 """How far under the loudest feature Whisper's own front end puts silence: 8 decades, over 4."""
+
+_TOKENS = "decoder/embeddings/weight"
 
 
 class _Asked(NamedTuple):
@@ -132,10 +136,7 @@ class SpeechModel:
 
 
 def _decoder(files: ModelFiles) -> Decoder:
-    weights = read_weights(files.folder / "model.bin", "decoder/")
-    return Decoder(weights, _heads(weights))
-
-
-def _heads(weights: dict[str, Floats]) -> int:
-    """Attention heads: 64 wide in every published Whisper size (Radford et al. 2022, table 1)."""
-    return int(weights["embeddings/weight"].shape[1]) // 64
+    model = files.folder / "model.bin"
+    weights = read_weights(model, "decoder/", but=_TOKENS)
+    table = read_table(model, _TOKENS)
+    return Decoder(weights, table, table.shape[1] // HEAD)

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from voxlog.errors import InputError
 
-__all__ = ["changed_model", "read_weights"]
+__all__ = ["changed_model", "read_table", "read_weights"]
 
 _TYPES: tuple[type[np.generic], ...] = (np.float32, np.int8, np.int16, np.int32, np.float16)
 _VERSIONS = (4, 5, 6)
@@ -54,22 +54,37 @@ class _Cursor:
         return array.reshape(shape)
 
 
-def read_weights(path: Path, prefix: str) -> dict[str, NDArray[np.float32]]:
+def read_weights(path: Path, prefix: str, but: str = "") -> dict[str, NDArray[np.float32]]:
     """The variables whose name starts with ``prefix``, as float32, by the rest of their name.
 
     Integer weights are divided by the ``_scale`` stored beside them; what is one variable under
-    two names is one array. Raises InputError if the file is not a CTranslate2 model of a binary
-    version known here.
+    two names is one array. but: one that is not wanted, by any of its names in full. Raises
+    InputError if the file is not a CTranslate2 model of a binary version known here.
     """
     raw = _variables(path, memoryview(path.read_bytes()))
+    unwanted = raw.get(but)
     known: dict[int, NDArray[np.float32]] = {}
     found = {}
     for name, array in raw.items():
+        if array is unwanted:
+            continue
         if name.startswith(prefix) and not name.endswith("_scale"):
             if id(array) not in known:
                 known[id(array)] = _as_float(name, raw)
             found[name.removeprefix(prefix)] = known[id(array)]
     return found
+
+
+def read_table(path: Path, name: str) -> NDArray[np.float16]:
+    """One variable by its full name, as float16; as such it is stored, or `read_weights` makes it.
+
+    The table of a model's tokens is two thirds of its decoder, and is only looked up. Raises
+    InputError as `read_weights` does, KeyError if there is no such variable.
+    """
+    raw = _variables(path, memoryview(path.read_bytes()))
+    if raw[name].dtype == np.float16 and f"{name}_scale" not in raw:
+        return raw[name].astype(np.float16)
+    return _as_float(name, raw).astype(np.float16)
 
 
 def changed_model(path: Path, changes: Mapping[str, NDArray[np.float16]]) -> bytes:
