@@ -46,7 +46,7 @@ BEGINS_LIKE = 80.0
 """Likeness, of 100, from which the free text counts as beginning with a phrase."""
 BEHIND = 3.0
 """Nats by which a challenge with its answer may be less likely than the challenge alone for the
-answer still to be surmised."""
+answer still to be surmised, and a challenge before a pause than with what follows it."""
 SURMISED = 1.5
 """Nats against such an answer, beside that."""
 KEPT = 24
@@ -135,17 +135,16 @@ class Recogniser:
     def _is_better(self, left: Reading, right: Reading, whole: Reading) -> bool:
         """Whether two sides account for more than the whole.
 
-        What follows a challenge, of which the whole made the same, may also be nothing by itself:
-        the challenge tells what it is likely to be.
+        A challenge that one side is by itself as clearly as the whole is over before the pause:
+        what follows it is something else, though it may be nothing that the sheet lists.
         """
-        asked = self._weighing.asks(left)
-        is_asked = bool(asked & self._weighing.all_asked(whole)) and whole.evidence > 0
-        if left.evidence <= 0 or (right.evidence <= 0 and not is_asked):
+        if left.evidence <= 0:
             return False
-        together = (
-            left.evidence + max(right.evidence, 0.0) + self._weighing.price_of_both(left, right)
-        )
-        return together > whole.evidence
+        is_over = bool(self._weighing.asks(left) & self._weighing.all_asked(whole))
+        if is_over and left.evidence > whole.evidence - BEHIND:
+            return True
+        price = self._weighing.price_of_both(left, right)
+        return right.evidence > 0 and left.evidence + right.evidence + price > whole.evidence
 
     def read(self, segment: Segment, audio: Floats) -> tuple[str, list[Reading]]:
         """The free text of a segment, and every way in which it was tried to be read."""
