@@ -1,5 +1,6 @@
 """What is reported was never used to set a constant."""
 
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,9 @@ OTHERS = [
 ]
 
 
+_loaded = cache(load_scenario)
+
+
 @pytest.fixture(params=SCRIPTS)
 def script(request: pytest.FixtureRequest) -> Path:
     return SHEETS / f"{request.param}.yaml"
@@ -29,7 +33,7 @@ def test_only_report_voices_speak(script: Path) -> None:
 def test_sheet_and_seed_are_those_of_no_other_recording(script: Path) -> None:
     scenario = load_scenario(script)
     for path in OTHERS:
-        other = load_scenario(path)
+        other = _loaded(path)
         assert scenario.seed != other.seed
         assert scenario.sheet.id != other.sheet.id
         theirs = {text for item in other.sheet.items for text in item.ask}
