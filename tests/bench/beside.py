@@ -5,7 +5,7 @@ the loading of models in them. What was measured is kept: events and what was he
 each row and run, time and memory in `measured.json`. Started again, only what is missing is
 measured; `--only` measures rows anew and prints them among the rest.
 
-Times need a machine with nothing else to do: `--speed-only run-j --over 10` takes the time of every
+Times need a machine with nothing else to do: `--speed-only run-m --over 10` takes the time of every
 row on one run, and the table prefers those times to what the scored runs happened to take. The
 machine's load stands beside each.
 """

@@ -1,7 +1,7 @@
 """The recordings that are measured: the scenario set, rendered when it is not there yet.
 
-Reported are run-j, run-k and run-l, by which nothing in the program was set or changed. Constants
-were set on fit-*, which have other voices; run-a to run-i, with the voices of the reported ones,
+Reported are run-m, run-n and run-o, by which nothing in the program was set or changed. Constants
+were set on fit-*, which have other voices; run-a to run-l, with the voices of the reported ones,
 served to find faults.
 """
 
@@ -24,7 +24,7 @@ __all__ = ["CACHE", "ROOT", "RUNS", "SCENARIOS", "BenchRun", "bench_runs", "log_
 ROOT = Path(__file__).parents[2]
 RUNS = ROOT / ".cache" / "runs"
 CACHE = ROOT / ".cache" / "voxlog"
-SCENARIOS = ("run-j", "run-k", "run-l")
+SCENARIOS = ("run-m", "run-n", "run-o")
 
 
 @dataclass(frozen=True, slots=True)

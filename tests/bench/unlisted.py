@@ -1,7 +1,7 @@
 """`python -m tests.bench unlisted`: is speech that no sheet lists taken for one of its phrases?
 
 The evidence of the best reading of each segment, as the recogniser gives it, before the order of
-the run is known. Listed: segments of run-j, run-k and run-l, or of those chosen, whose phrase is
+the run is known. Listed: segments of run-m, run-n and run-o, or of those chosen, whose phrase is
 among the readings. Unlisted: sentences of plain English from Python's language reference by the
 same REPORT voices, with the compressor's noise and breathing at the same level, a kind that
 constants were set on; seeds, voices and sentences are of nothing else. The threshold is where 95 of
