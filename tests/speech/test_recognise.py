@@ -15,7 +15,7 @@ from voxlog.sheet.phrases import Phrase, Slot
 from voxlog.speech.evidence import Marks
 from voxlog.speech.lockstep import in_lockstep
 from voxlog.speech.model import SpeechModel
-from voxlog.speech.reading import Reading, _says_again
+from voxlog.speech.reading import Reading
 from voxlog.speech.recognise import Recogniser
 from voxlog.speech.search import Ending
 from voxlog.speech.utterance import Utterance
@@ -142,22 +142,6 @@ def test_what_is_read_back_at_once_is_heard_too(
     listen: Listen, bursts: list[tuple[float, float]], values: list[float]
 ) -> None:
     assert [one.heard[0].sayable.value for one in listen(*bursts)] == values
-
-
-@pytest.mark.parametrize(
-    ("said", "text", "expected"),
-    [
-        ("three two one now", "three two one", True),
-        ("subject saturation seven three percent", "seven three percent", True),
-        ("flight level one five zero", "one five zero zero", True),
-        ("two minutes", "mask pressure nine", False),
-        ("subject ready for mask off", "mask off on my mark", False),
-        ("hold at eight thousand", "steady at eight thousand", False),
-        ("one", "one two", True),
-    ],
-)
-def test_words_that_were_just_said_are_known(said: str, text: str, expected: bool) -> None:
-    assert _says_again(said, text) == expected
 
 
 def test_an_utterance_says_where_it_was(listen: Listen) -> None:

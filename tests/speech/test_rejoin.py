@@ -56,6 +56,7 @@ PAUSE = 0.25
         (-3.0, -2.0, 2.0, True),
         (-3.0, -2.0, -1.0, False),  # nothing alone and nothing together
         (4.5, -2.4, 4.0, False),  # a phrase and some talk
+        (1.4, 4.9, 9.0, True),  # "saturation" with any number, "seven one percent"
         (7.0, 6.0, 20.0, False),  # a challenge and its answer: never tried
     ],
 )
@@ -116,6 +117,17 @@ def test_channels_keep_their_order_and_nothing_is_lost() -> None:
 def test_a_phrase_stretched_over_what_follows_it_explains_nothing() -> None:
     parts = [listened(1.0, 2.0, 6.8), listened(2.0 + PAUSE, 2.8, -0.5)]
     assert list(rejoined(parts, Again(7.1, words="6.8"))) == parts
+
+
+def test_two_that_mean_something_are_not_made_two_others() -> None:
+    """A challenge with its value, taken back in the next segment, which is not clear."""
+    parts = [listened(1.0, 2.0, 2.1), listened(2.0 + PAUSE, 2.8, 0.9)]
+
+    def again(where: Segment, audio: Floats) -> tuple[Utterance, ...]:
+        first, second = (segment(1.0, 2.0), segment(2.0 + PAUSE, 2.8))
+        return utterance(first, 4.8, "one"), utterance(second, 4.8, "two")
+
+    assert list(rejoined(parts, again)) == parts
 
 
 def test_neither_does_the_same_phrase_with_something_unclear_after_it() -> None:

@@ -28,6 +28,8 @@ from voxlog.speech.utterance import Utterance
 
 __all__ = ["follow", "judge_run"]
 
+CORRECTED_SECONDS = 5.0
+"""How soon after an answer "correction" takes that back."""
 WAITED_SECONDS = 10.0
 """How long after a challenge what is said is taken as what came back."""
 
@@ -124,6 +126,7 @@ class _Run:
                     repeated=exchange.step in done,
                     misplaced=number in self._misplaced,
                     came_back=self._came_back(exchange),
+                    taken_back=self._is_taken_back(exchange),
                 )
                 row = judge_item(step, exchange, self._evidence, standing)
                 by = self._answerers.get(exchange)
@@ -161,6 +164,16 @@ class _Run:
             if self._may_answer(exchange.step, one.position):
                 back = "talk"
         return back
+
+    def _is_taken_back(self, exchange: Exchange) -> bool:
+        """Whether the next thing after the last answer is "correction"."""
+        if not exchange.answers:
+            return False
+        answer, after = self._evidence[exchange.answers[-1]], exchange.answers[-1] + 1
+        if after not in self._asides or not says_correction(self._evidence[after]):
+            return False
+        pause = self._evidence[after].utterance.start - answer.utterance.end
+        return pause <= CORRECTED_SECONDS
 
     def _may_answer(self, place: int, position: str) -> bool:
         step = self._steps[place].step

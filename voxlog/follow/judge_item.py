@@ -1,7 +1,7 @@
 """Judge a step of the sheet: what its exchange says about an item or a cue."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from voxlog.follow.event import FLAGS, Event, Flag, Status
@@ -27,6 +27,10 @@ UNASKED_FOR = -2.5
 """Nats that the course adds to an answer, against its being talk: asked for, and not. Less than
 the alignment adds, so that what it had to guess is flagged."""
 
+STILL_RIGHT = 0.3
+"""Probability that an answer stands although it was taken back: the word was misheard, or the same
+was said again. By judgement."""
+
 CameBack = Literal["nothing", "receipt", "talk"]
 _CAME_BACK: dict[CameBack, tuple[float, str]] = {
     "nothing": (0.9, ""),
@@ -42,7 +46,8 @@ class Standing:
     """What an item's row needs beside its exchange.
 
     phase: of the item. within: seconds for the answer. repeated: the item was worked through
-    before. misplaced: out of order. came_back: what followed, if it was not answered.
+    before. misplaced: out of order. came_back: what followed, if it was not answered. taken_back:
+    "correction" followed the answer, and no other answer that.
     """
 
     phase: str
@@ -50,6 +55,7 @@ class Standing:
     repeated: bool = False
     misplaced: bool = False
     came_back: CameBack = "nothing"
+    taken_back: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +78,8 @@ def judge_item(
     ways = [answer.ways(exchange.step) for answer in answers]
     expected = ASKED_FOR if asks else UNASKED_FOR
     verdict = _answered(item, ways, expected) if ways else _unanswered(standing)
+    if ways and standing.taken_back:
+        verdict = _taken_back(verdict)
     flags = {*verdict.flags}
     if standing.misplaced:
         flags.add("out-of-order")
@@ -103,6 +111,12 @@ def _unanswered(standing: Standing) -> _Verdict:
     p, note = _CAME_BACK[standing.came_back]
     flags: tuple[Flag, ...] = ("uncertain",) if p < SURE_ANSWER else ()
     return _Verdict("unconfirmed", None, p, flags, note)
+
+
+def _taken_back(verdict: _Verdict) -> _Verdict:
+    note = "; ".join(filter(None, [verdict.note, "corrected to something that was not understood"]))
+    flags = tuple({*verdict.flags, "uncertain"})
+    return replace(verdict, p=verdict.p * STILL_RIGHT, flags=flags, note=note)
 
 
 def _answered(item: Item, ways: Sequence[Sequence[Answer]], expected: float) -> _Verdict:

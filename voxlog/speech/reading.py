@@ -24,10 +24,11 @@ __all__ = ["Listening", "Reading", "Readings"]
 
 _ANSWERS: frozenset[Act] = frozenset({"confirm", "deny", "value", "affirm", "negative"})
 SHORTEST_PHRASE, SHORTEST_ANSWER = 0.45, 0.30
-"""Seconds of voice that a further phrase needs, and an answer after its challenge. Where the best
-reading of one phrase leaves less, none is looked for: of 433 segments (fit-a, fit-b, 10 and 5 dB)
-15 held two phrases, and each left 0.6 s or more; the search for more than one took two fifths of
-the time. An answer at once, as in fit-c, leaves less: "altimeters, set"."""
+"""Seconds of voice that a further phrase needs, and what is called for: an answer after its
+challenge, another after "correction". Where the best reading of one phrase leaves less, none is
+looked for: of 433 segments (fit-a, fit-b, 10 and 5 dB) 15 held two phrases, and each left 0.6 s or
+more; the search for more than one took two fifths of the time. An answer at once, as in fit-c,
+leaves less: "altimeters, set"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +183,8 @@ class Readings:
 
     def leaves_voice(self, reading: Reading, voiced: float, starts: int = 1) -> bool:
         """Whether there is voice, of so many seconds in all, for a further phrase."""
-        least = SHORTEST_ANSWER if self.asks(reading) else SHORTEST_PHRASE
+        is_called_for = self.asks(reading) or self._is_correction(reading.endings[-1])
+        least = SHORTEST_ANSWER if is_called_for else SHORTEST_PHRASE
         return voiced - seconds_to_say(self._words(reading.endings), starts) > least
 
 

@@ -24,8 +24,9 @@ LONGEST_PAUSE = RATE * 45 // 100
 """Samples of silence that a phrase may hold where it is not a countdown."""
 LONGEST = RATE * 6
 """Samples that two segments may have together: no phrase of a sheet is longer."""
-UNEXPLAINED = 0.5
-"""Evidence in nats under which a segment says nothing by itself."""
+UNEXPLAINED, DOUBTFUL = 0.5, 2.0
+"""Evidence in nats under which a segment says nothing by itself, and under which it may be half of a
+phrase: "saturation", which is then any number, before "seven one percent"."""
 
 
 class Listened(NamedTuple):
@@ -76,7 +77,8 @@ def as_one(
 ) -> Listened | None:
     """Both as one segment, if they may be a phrase and are a better one than each alone.
 
-    What is only one of the two phrases again, stretched over both, leaves the other unexplained.
+    What is only one of the two phrases again, stretched over both, leaves the other unexplained. Two
+    that mean something by themselves are halves of one phrase, or stay what they are.
     """
     if not may_be_one(before, after):
         return None
@@ -89,6 +91,9 @@ def as_one(
     audio = _spliced(before, after)
     both = Listened(segment, audio, again(segment, audio))
     is_new = both.words not in (before.words, after.words)
+    is_clear = min(before.evidence, after.evidence) >= UNEXPLAINED
+    if is_clear and len(both.words) > 1:
+        return None
     return both if is_new and both.evidence > before.evidence + after.evidence else None
 
 
@@ -96,8 +101,8 @@ def may_be_one(before: Listened, after: Listened) -> bool:
     """Whether two neighbours on a channel are to be heard again as one."""
     pause = after.segment.bursts[0][0] - before.segment.bursts[-1][1]
     length = after.segment.end - before.segment.start
-    without_meaning = min(before.evidence, after.evidence) < UNEXPLAINED
-    return pause <= LONGEST_PAUSE and length <= LONGEST and without_meaning
+    is_doubtful = min(before.evidence, after.evidence) < DOUBTFUL
+    return pause <= LONGEST_PAUSE and length <= LONGEST and is_doubtful
 
 
 def _spliced(before: Listened, after: Listened) -> Floats:
