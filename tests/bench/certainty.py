@@ -47,6 +47,7 @@ SCRIPTS = ("certainty-a", "certainty-b", "certainty-c")
 FIT_RUNS: tuple[tuple[str, Condition], ...] = (
     ("fit-b", "10"),
     ("fit-a", "5"),
+    ("fit-c", "10"),
 )
 _DRAW = np.array([0, 1, 1, 1, 1]) * 1e-3  # of the squares: no weight runs away where all is clear
 _GROUPS = ("item", "values", "findings", "all")

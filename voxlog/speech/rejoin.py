@@ -25,8 +25,8 @@ LONGEST_PAUSE = RATE * 45 // 100
 LONGEST = RATE * 6
 """Samples that two segments may have together: no phrase of a sheet is longer."""
 UNEXPLAINED, DOUBTFUL = 0.5, 2.0
-"""Evidence in nats under which a segment says nothing by itself, and under which it may be half of a
-phrase: "saturation", which is then any number, before "seven one percent"."""
+"""Evidence in nats under which a segment says nothing by itself, and under which it may be half of
+a phrase: "saturation", which is then any number, before "seven one percent"."""
 
 
 class Listened(NamedTuple):
@@ -77,8 +77,8 @@ def as_one(
 ) -> Listened | None:
     """Both as one segment, if they may be a phrase and are a better one than each alone.
 
-    What is only one of the two phrases again, stretched over both, leaves the other unexplained. Two
-    that mean something by themselves are halves of one phrase, or stay what they are.
+    What is only one of the two phrases again, stretched over both, leaves the other unexplained.
+    Two that mean something by themselves are halves of one phrase, or stay what they are.
     """
     if not may_be_one(before, after):
         return None
