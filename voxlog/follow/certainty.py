@@ -68,10 +68,10 @@ class Weights(NamedTuple):
 
 
 WEIGHTS: Final[Mapping[Claim, Weights]] = {
-    "said": Weights(1.88, 0.38, -0.18, -0.30, 0.12),
-    "odd": Weights(0.48, 0.67, -0.52, -1.66, 0.00),
-    "unanswered": Weights(0.72, 0.00, 0.00, -3.73, 0.17),
-    "unheard": Weights(-3.77, 0.60, -1.14, -0.77, 0.47),
+    "said": Weights(2.42, 0.39, -0.67, -0.37, 0.04),
+    "odd": Weights(0.38, 0.73, -0.77, -1.09, 0.00),
+    "unanswered": Weights(1.52, 0.05, 0.00, -4.56, 0.09),
+    "unheard": Weights(-3.54, 0.63, -1.00, -0.80, 0.37),
 }
 """Set by `python -m tests.bench fit-certainty`, to be copied from there by hand."""
 
