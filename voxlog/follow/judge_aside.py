@@ -227,7 +227,7 @@ class _Asides:
 def _by_sound(one: Spoken, best: SideAct) -> float:
     """Probability of an act's value by what was heard alone, whatever was due."""
     sides = [s for s in one.evidence.sides if (s.act, s.id) == (best.act, best.id)]
-    return posterior(best_of_each((s.value, s.evidence) for s in sides))[best.value]
+    return posterior(best_of_each((s.value, s.evidence + s.rarity) for s in sides))[best.value]
 
 
 def _with_again(event: Event, one: Spoken, best: SideAct) -> Event:
@@ -241,7 +241,7 @@ def _read(one: Spoken, best: SideAct, reading: Reading, values: dict[float, floa
     value = best.value or 0.0
     if not reading.is_within_limits(value):
         flags.add("off-limit")
-    if values[value] < SURE_VALUE:
+    if _by_sound(one, best) < SURE_VALUE:
         flags.add("uncertain")
     return replace(event, flags=_ordered(flags), p=event.p * values[value])
 

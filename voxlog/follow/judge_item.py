@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from voxlog.follow.event import FLAGS, Event, Flag, Status
-from voxlog.follow.evidence import ActEvidence, Answer, rarity
+from voxlog.follow.evidence import ActEvidence, Answer
 from voxlog.follow.exchange import Exchange
 from voxlog.follow.probability import best_of_each, posterior, squash
 from voxlog.sheet.model import Cue, Item
@@ -130,19 +130,15 @@ def _answered(item: Item, ways: Sequence[Sequence[Answer]], expected: float) -> 
         notes.append("may be no answer")
     denies = posterior(best_of_each((_denies(way), way.evidence) for way in last))
     p_sense = denies[_denies(best)]
-    by_sound = posterior(
-        best_of_each((_denies(way), way.evidence + rarity(way.act)) for way in last)
-    )
+    by_sound = posterior(best_of_each((_denies(way), way.evidence + way.rarity) for way in last))
     if min(p_sense, by_sound[_denies(best)]) < SURE_ANSWER:
         flags.add("uncertain")
         notes.append(f"may be “{next(w.text for w in last if _denies(w) != _denies(best))}”")
     p = p_answer * p_sense
     if best.value is not None:
-        values = posterior(
-            best_of_each((way.value, way.evidence) for way in last if way.value is not None)
-        )
+        values = _values(last, lost=0.0)
         p *= values[best.value]
-        if values[best.value] < SURE_VALUE:
+        if _values(last, lost=1.0)[best.value] < SURE_VALUE:
             flags.add("uncertain")
             notes.append(f"may be {_others(values, best.value)}")
         if item.value is not None and not item.value.is_within_limits(best.value):
@@ -150,6 +146,15 @@ def _answered(item: Item, ways: Sequence[Sequence[Answer]], expected: float) -> 
         replaced = [way[0].value for way in ways[:-1] if way[0].value not in (None, best.value)]
         notes += [f"corrected from {value:g}" for value in replaced[-1:]]
     return _Verdict(_STATUS_OF[best.act], best.value, p, tuple(flags), "; ".join(notes))
+
+
+def _values(ways: Sequence[Answer], lost: float) -> dict[float, float]:
+    """The probability of each value. lost: 1 to give back what each lost by its sense, else 0."""
+    return posterior(
+        best_of_each(
+            (way.value, way.evidence + lost * way.rarity) for way in ways if way.value is not None
+        )
+    )
 
 
 def _denies(way: Answer) -> bool:
