@@ -256,6 +256,26 @@ def test_a_quick_answer_is_parted_from_its_challenge(
     assert heard[-1].end == 3.0
 
 
+def test_an_answer_that_the_whole_has_is_not_lost_by_parting(
+    recogniser: Recogniser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The challenge is clearer before the pause, and what follows is by itself nothing at all."""
+    asked = reading(recogniser, "mask hose connected", 5.5)
+    answer = reading(recogniser, "connected", -4.5)
+    both = replace(
+        asked,
+        endings=asked.endings + answer.endings,
+        marks=Marks(0, 0, 0, answered=1),
+        evidence=0.8,
+    )
+    found = {3_520: both, 1_910: asked, 1_610: answer}
+    monkeypatch.setattr(
+        recogniser, "_readings", lambda _, audio: iter([("", [found[len(audio) // 10]])])
+    )
+    heard = recogniser.utterances(WHOLE, np.zeros(35_200, np.float32))
+    assert [one.heard[0].evidence for one in heard] == [0.8, 0.8]
+
+
 @pytest.mark.parametrize(
     ("alone", "answered", "surmised"),
     [

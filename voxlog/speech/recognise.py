@@ -136,11 +136,13 @@ class Recogniser:
         """Whether two sides account for more than the whole.
 
         A challenge that one side is by itself as clearly as the whole is over before the pause:
-        what follows it is something else, though it may be nothing that the sheet lists.
+        what follows it is something else, though it may be nothing that the sheet lists. Where the
+        whole has an answer, that is what it is.
         """
         if left.evidence <= 0:
             return False
-        is_over = bool(self._weighing.asks(left) & self._weighing.all_asked(whole))
+        asked = self._weighing.asks(left) & self._weighing.all_asked(whole)
+        is_over = bool(asked) and not whole.marks.answered
         if is_over and left.evidence > whole.evidence - BEHIND:
             return True
         price = self._weighing.price_of_both(left, right)
