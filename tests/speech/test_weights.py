@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from voxlog.errors import InputError
 from voxlog.speech.model_files import ModelFiles
-from voxlog.speech.weights import changed_model, read_table, read_weights
+from voxlog.speech.weights import as_table, as_weights, changed_model, read_variables
 
 TYPES = ("float32", "int8", "int16", "int32", "float16")
 
@@ -75,7 +75,7 @@ def test_types_and_scales(
 ) -> None:
     path = tmp_path / "model.bin"
     path.write_bytes(model_bytes(variables))
-    found = read_weights(path, "d/")
+    found = as_weights(read_variables(path), "d/")
     assert list(found) == ["w"]
     assert found["w"].dtype == np.float32
     assert found["w"].tolist() == expected
@@ -87,7 +87,7 @@ def test_only_what_has_the_prefix_and_aliases_of_it(tmp_path: Path) -> None:
     path.write_bytes(
         model_bytes({"decoder/a": one, "encoder/b": two}, {"decoder/c": "decoder/a"}, version=4)
     )
-    found = read_weights(path, "decoder/")
+    found = as_weights(read_variables(path), "decoder/")
     assert {name: values.tolist() for name, values in found.items()} == {"a": [1, 2], "c": [1, 2]}
     assert found["a"] is found["c"]  # the widest variable of Whisper has two names
 
@@ -96,7 +96,7 @@ def test_without_one_by_any_of_its_names(tmp_path: Path) -> None:
     path = tmp_path / "model.bin"
     stored = {"d/a": array([1], "float32"), "d/b": array([2], "float32")}
     path.write_bytes(model_bytes(stored, {"d/c": "d/b"}))
-    assert list(read_weights(path, "d/", but="d/c")) == ["a"]
+    assert list(as_weights(read_variables(path), "d/", but="d/c")) == ["a"]
 
 
 @pytest.mark.parametrize(
@@ -112,9 +112,9 @@ def test_a_table_is_what_the_weights_are_rounded(
 ) -> None:
     path = tmp_path / "model.bin"
     path.write_bytes(model_bytes(variables))
-    table = read_table(path, "d/w")
+    table = as_table(read_variables(path), "d/w")
     assert table.dtype == np.float16
-    assert table.tolist() == read_weights(path, "d/")["w"].astype(np.float16).tolist()
+    assert table.tolist() == as_weights(read_variables(path), "d/")["w"].astype(np.float16).tolist()
 
 
 WHOLE = model_bytes({"d/w": array(ROWS, "float32")}, {"d/v": "d/w"})
@@ -140,7 +140,7 @@ def test_what_is_no_model_is_refused(tmp_path: Path, content: bytes, message: st
     path = tmp_path / "model.bin"
     path.write_bytes(content)
     with pytest.raises(InputError, match=message) as error:
-        read_weights(path, "d/")
+        read_variables(path)
     assert str(error.value).startswith(str(path))
     assert "\n" not in str(error.value)
 
@@ -152,7 +152,7 @@ def test_no_part_of_a_model_passes_for_a_whole_one(
     path = tmp_path_factory.getbasetemp() / "part.bin"
     path.write_bytes(WHOLE[:cut])
     with pytest.raises(InputError):
-        read_weights(path, "d/")
+        as_weights(read_variables(path), "d/")
 
 
 @given(junk=st.binary(max_size=200))
@@ -160,7 +160,7 @@ def test_junk_is_refused_or_empty(tmp_path_factory: pytest.TempPathFactory, junk
     path = tmp_path_factory.getbasetemp() / "junk.bin"
     path.write_bytes(struct.pack("<I", 6) + junk)
     try:
-        found = read_weights(path, "d/")
+        found = as_weights(read_variables(path), "d/")
     except InputError:
         return
     assert found == {}
@@ -188,7 +188,7 @@ def test_a_model_is_changed_and_nothing_else_of_it(
     path.write_bytes(model_bytes(HALF, {"e/c": "e/b"}))
     changed = changed_model(path, {name: np.array(v, np.float16) for name, v in changes.items()})
     (tmp_path / "changed.bin").write_bytes(changed)
-    found = read_weights(tmp_path / "changed.bin", "e/")
+    found = as_weights(read_variables(tmp_path / "changed.bin"), "e/")
     assert {name: values.tolist() for name, values in found.items()} == {
         **expected,
         "c": expected["b"],
@@ -218,7 +218,7 @@ def test_changes_of_another_model_are_refused(
 
 def test_the_default_model(model_files: ModelFiles) -> None:
     """Sizes of tiny.en after Radford et al. 2022, table 1: 4 layers, width 384; 448 places."""
-    found = read_weights(model_files.folder / "model.bin", "decoder/")
+    found = as_weights(read_variables(model_files.folder / "model.bin"), "decoder/")
     assert found["embeddings/weight"].shape == (51864, 384)
     assert found["position_encodings/encodings"].shape == (448, 384)
     assert sum(name.endswith("/self_attention/linear_0/weight") for name in found) == 4

@@ -60,6 +60,11 @@ class Answer:
     evidence: float
     rarity: float = 0.0
 
+    @property
+    def by_sound(self) -> float:
+        """Its evidence by what was heard alone, in nats."""
+        return self.evidence + self.rarity
+
 
 @dataclass(frozen=True, slots=True)
 class SideAct:
@@ -77,6 +82,11 @@ class SideAct:
     unit: str
     evidence: float
     rarity: float = 0.0
+
+    @property
+    def by_sound(self) -> float:
+        """Its evidence by what was heard alone, in nats."""
+        return self.evidence + self.rarity
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,9 +128,7 @@ class PhraseIndex:
         self._items = {
             index: step for index, (_, step) in enumerate(sheet.steps) if isinstance(step, Item)
         }
-        self._readings = {("", one.id): one for one in sheet.readings} | {
-            (phase.id, one.id): one for phase in sheet.phases for one in phase.readings
-        }
+        self._readings = sheet.readings_by_place
         self._answered_by: dict[tuple[str, Act], NDArray[np.bool_]] = {}
 
     def allows(self, phrase: Phrase, position: str) -> bool:
@@ -129,7 +137,7 @@ class PhraseIndex:
 
     def rarity(self, phrase: Phrase, value: float | None) -> float:
         """Nats that a phrase loses by its sense."""
-        if phrase.act == "deny":
+        if phrase.act in ("deny", "negative"):
             return DENIAL
         if value is None:
             return 0.0
@@ -183,7 +191,7 @@ def weigh(utterance: Utterance, index: PhraseIndex, position: str = "") -> ActEv
             answer[step] = max(answer[step], found.evidence)
         elif phrase.act in _WORDS and evidence > least_answer:
             sense: Act = "confirm" if phrase.act == "affirm" else "deny"
-            lost = DENIAL if sense == "deny" else 0.0
+            lost = index.rarity(phrase, None)
             found = Answer(sense, said.text, None, evidence - ANY_ITEM_WORD - lost, lost)
             steps = index.answered_by(position, phrase.act)
             words.append((found, steps))

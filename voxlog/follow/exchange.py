@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from voxlog.follow.alignment import Move
-from voxlog.follow.evidence import ActEvidence
+from voxlog.follow.evidence import UNHEARD, ActEvidence
 from voxlog.sheet.phrases import Act
 
 __all__ = ["Aside", "Exchange", "Resumed", "exchanges", "says_correction"]
@@ -153,7 +153,7 @@ class _Grouping:
         heard, step = self._evidence[one.utterance], one.step - 1
         if step < 0 or step in done or one.step not in done:
             return False
-        own = max((way.evidence for way in heard.answers.get(step, ())), default=-ASKED_AFTER_ALL)
+        own = max((way.evidence for way in heard.answers.get(step, ())), default=UNHEARD)
         others = (way.evidence for way in heard.answers.get(one.step, ()))
         return own > max(ASKED_AFTER_ALL, heard.side, *others)
 

@@ -57,9 +57,7 @@ class _Asides:
         self._cues = cue_times
         self._callouts = {(p.id, c.id): c for p in sheet.phases for c in p.callouts}
         self._elapsed = {(p.id, e.id): e for p in sheet.phases for e in p.elapsed}
-        self._readings = {("", r.id): r for r in sheet.readings} | {
-            (p.id, r.id): r for p in sheet.phases for r in p.readings
-        }
+        self._readings = sheet.readings_by_place
         self._due = {key: list(callout.levels) for key, callout in self._callouts.items()}
         self._waiting: tuple[Callout, Event] | None = None
         self._events: list[Event] = []
@@ -227,7 +225,7 @@ class _Asides:
 def _by_sound(one: Spoken, best: SideAct) -> float:
     """Probability of an act's value by what was heard alone, whatever was due."""
     sides = [s for s in one.evidence.sides if (s.act, s.id) == (best.act, best.id)]
-    return posterior(best_of_each((s.value, s.evidence + s.rarity) for s in sides))[best.value]
+    return posterior(best_of_each((s.value, s.by_sound) for s in sides))[best.value]
 
 
 def _with_again(event: Event, one: Spoken, best: SideAct) -> Event:

@@ -1,6 +1,6 @@
 """Judge a step of the sheet: what its exchange says about an item or a cue."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -130,15 +130,15 @@ def _answered(item: Item, ways: Sequence[Sequence[Answer]], expected: float) -> 
         notes.append("may be no answer")
     denies = posterior(best_of_each((_denies(way), way.evidence) for way in last))
     p_sense = denies[_denies(best)]
-    by_sound = posterior(best_of_each((_denies(way), way.evidence + way.rarity) for way in last))
+    by_sound = posterior(best_of_each((_denies(way), way.by_sound) for way in last))
     if min(p_sense, by_sound[_denies(best)]) < SURE_ANSWER:
         flags.add("uncertain")
         notes.append(f"may be “{next(w.text for w in last if _denies(w) != _denies(best))}”")
     p = p_answer * p_sense
     if best.value is not None:
-        values = _values(last, lost=0.0)
+        values = _values((way.value, way.evidence) for way in last)
         p *= values[best.value]
-        if _values(last, lost=1.0)[best.value] < SURE_VALUE:
+        if _values((way.value, way.by_sound) for way in last)[best.value] < SURE_VALUE:
             flags.add("uncertain")
             notes.append(f"may be {_others(values, best.value)}")
         if item.value is not None and not item.value.is_within_limits(best.value):
@@ -148,13 +148,9 @@ def _answered(item: Item, ways: Sequence[Sequence[Answer]], expected: float) -> 
     return _Verdict(_STATUS_OF[best.act], best.value, p, tuple(flags), "; ".join(notes))
 
 
-def _values(ways: Sequence[Answer], lost: float) -> dict[float, float]:
-    """The probability of each value. lost: 1 to give back what each lost by its sense, else 0."""
-    return posterior(
-        best_of_each(
-            (way.value, way.evidence + lost * way.rarity) for way in ways if way.value is not None
-        )
-    )
+def _values(found: Iterable[tuple[float | None, float]]) -> dict[float, float]:
+    """The probability of each value, of those found with so much evidence in nats."""
+    return posterior(best_of_each((value, nats) for value, nats in found if value is not None))
 
 
 def _denies(way: Answer) -> bool:

@@ -194,6 +194,12 @@ class Sheet(Marked):
         """The item with this number; KeyError if there is none."""
         return self._items_by_number[number]
 
+    @cached_property
+    def readings_by_place(self) -> dict[tuple[str, str], Reading]:
+        """Readings by phase ("" for those of the whole run) and id."""
+        of_phases = {(phase.id, one.id): one for phase in self.phases for one in phase.readings}
+        return {("", one.id): one for one in self.readings} | of_phases
+
     def phase(self, phase_id: str) -> Phase:
         """The phase with this id; KeyError if there is none."""
         for phase in self.phases:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from voxlog.speech.decoder import AudioMemory, Decoder, Decoding
 from voxlog.speech.lockstep import take_part
 from voxlog.speech.model_files import ModelFiles
-from voxlog.speech.weights import read_table, read_weights
+from voxlog.speech.weights import as_table, as_weights, read_variables
 
 __all__ = ["FRAMES_PER_SECOND", "SpeechModel"]
 
@@ -136,7 +136,7 @@ class SpeechModel:
 
 
 def _decoder(files: ModelFiles) -> Decoder:
-    model = files.folder / "model.bin"
-    weights = read_weights(model, "decoder/", but=_TOKENS)
-    table = read_table(model, _TOKENS)
+    variables = read_variables(files.folder / "model.bin")
+    weights = as_weights(variables, "decoder/", but=_TOKENS)
+    table = as_table(variables, _TOKENS)
     return Decoder(weights, table, table.shape[1] // HEAD)

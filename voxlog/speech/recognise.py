@@ -59,7 +59,10 @@ class _Piece(NamedTuple):
     segment: Segment
     text: str
     readings: list[Reading]
-    best: Reading
+
+    @property
+    def best(self) -> Reading:
+        return _best(self.readings)
 
 
 class Recogniser:
@@ -87,48 +90,49 @@ class Recogniser:
         The last attempt is what `utterances` gives.
         """
         for text, readings in self._readings(segment, audio):
-            best = max(readings, key=lambda reading: reading.evidence)
-            last = _Piece(segment, text, readings, best)
-            yield (*self._phrases(last), *self._surmised(last))
-        if pieces := self._pieces(segment, audio, best):
+            whole = _Piece(segment, text, readings)
+            yield (*self._phrases(whole), *self._surmised(whole))
+        if pieces := self._pieces(whole, audio):
             parted = [one for piece in pieces for one in self._phrases(piece)]
             yield (*parted, *self._surmised(pieces[-1]))
 
     def _phrases(self, piece: _Piece) -> Iterator[Utterance]:
-        for part in range(len(piece.best.endings)):
-            yield self._utterance(piece, piece.best, part)
+        best = piece.best
+        for part in range(len(best.endings)):
+            yield self._utterance(piece, best, part)
 
     def _surmised(self, piece: _Piece) -> Iterator[Utterance]:
         """The answer that a last challenge may have in its own breath, though less likely."""
         best = piece.best
         answered = [one for one in piece.readings if self._weighing.is_answered_in(best, one)]
-        likeliest = max(answered, key=lambda one: one.evidence, default=best)
-        if likeliest is best or best.evidence <= 0 or best.evidence - likeliest.evidence > BEHIND:
+        if best.evidence <= 0 or not answered:
+            return
+        likeliest = _best(answered)
+        if best.evidence - likeliest.evidence > BEHIND:
             return
         last = self._utterance(piece, likeliest, len(best.endings))
         against = best.evidence + SURMISED
         heard = tuple(Heard(one.sayable, one.evidence - against) for one in last.heard)
         yield replace(last, heard=heard, surmised=True)
 
-    def _pieces(self, segment: Segment, audio: Floats, whole: Reading) -> tuple[_Piece, ...]:
+    def _pieces(self, whole: _Piece, audio: Floats) -> tuple[_Piece, ...]:
         """The two sides of a segment's widest pause by themselves, if that accounts for more.
 
         An answer can come so quickly that it is in one segment with its challenge. A side that is a
         challenge and more is parted again.
         """
-        leaves_voice = self._weighing.leaves_voice(whole, _voiced(segment), len(whole.endings))
+        segment, best = whole.segment, whole.best
+        leaves_voice = self._weighing.leaves_voice(best, _voiced(segment), len(best.endings))
         if len(segment.bursts) < 2 or not leaves_voice:
             return ()
         found = []
         for side in sides(segment):
             part = audio[side.start - segment.start : side.end - segment.start]
-            text, readings = self.read(side, part)
-            best = max(readings, key=lambda one: one.evidence)
-            asks = best.evidence > 0 and self._weighing.asks(best)
-            again = self._pieces(side, part, best) if asks else ()
-            found.append(again or (_Piece(side, text, readings, best),))
+            piece = _Piece(side, *self.read(side, part))
+            asks = piece.best.evidence > 0 and self._weighing.asks(piece.best)
+            found.append((self._pieces(piece, part) if asks else ()) or (piece,))
         left, right = found
-        if not self._is_better(left[-1].best, right[0].best, whole):
+        if not self._is_better(left[-1].best, right[0].best, best):
             return ()
         return (*left, *right)
 
@@ -164,10 +168,10 @@ class Recogniser:
         heard = Listening(normalise(text), voiced, _starts(segment))
         search = Search(decoding, self._vocabulary, self._prior)
         readings = self._singles(search, following, heard, NARROW)
-        if max(reading.evidence for reading in readings) < UNCLEAR:
+        if _best(readings).evidence < UNCLEAR:
             yield text, readings
             readings = readings + self._singles(search, following, heard, WIDE)
-        best = max(readings, key=lambda reading: reading.evidence)
+        best = _best(readings)
         if self._weighing.leaves_voice(best, voiced, heard.starts):
             readings = readings + self._longer(search, readings, heard, PHRASES_IN_A_BREATH - 1)
         yield text, readings
@@ -258,6 +262,10 @@ class Recogniser:
             text=piece.text,
             heard=tuple(sorted(heard.values(), key=lambda one: -one.evidence)),
         )
+
+
+def _best(readings: Sequence[Reading]) -> Reading:
+    return max(readings, key=lambda reading: reading.evidence)
 
 
 def _voiced(segment: Segment) -> float:

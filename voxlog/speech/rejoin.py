@@ -91,10 +91,9 @@ def as_one(
     audio = _spliced(before, after)
     both = Listened(segment, audio, again(segment, audio))
     is_new = both.words not in (before.words, after.words)
-    is_clear = min(before.evidence, after.evidence) >= UNEXPLAINED
-    if is_clear and len(both.words) > 1:
-        return None
-    return both if is_new and both.evidence > before.evidence + after.evidence else None
+    may_be_two = min(before.evidence, after.evidence) < UNEXPLAINED
+    may_be = is_new and (may_be_two or len(both.words) <= 1)
+    return both if may_be and both.evidence > before.evidence + after.evidence else None
 
 
 def may_be_one(before: Listened, after: Listened) -> bool:

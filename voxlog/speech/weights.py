@@ -21,7 +21,10 @@ from numpy.typing import NDArray
 
 from voxlog.errors import InputError
 
-__all__ = ["changed_model", "read_table", "read_weights"]
+__all__ = ["Variables", "as_table", "as_weights", "changed_model", "read_variables"]
+
+Variables = Mapping[str, NDArray[np.generic]]
+"""Arrays by name, as a model file has them."""
 
 _TYPES: tuple[type[np.generic], ...] = (np.float32, np.int8, np.int16, np.int32, np.float16)
 _VERSIONS = (4, 5, 6)
@@ -54,14 +57,17 @@ class _Cursor:
         return array.reshape(shape)
 
 
-def read_weights(path: Path, prefix: str, but: str = "") -> dict[str, NDArray[np.float32]]:
+def read_variables(path: Path) -> Variables:
+    """All of a model file; InputError if it is no CTranslate2 model of a version known here."""
+    return _variables(path, memoryview(path.read_bytes()))
+
+
+def as_weights(raw: Variables, prefix: str, but: str = "") -> dict[str, NDArray[np.float32]]:
     """The variables whose name starts with ``prefix``, as float32, by the rest of their name.
 
     Integer weights are divided by the ``_scale`` stored beside them; what is one variable under
-    two names is one array. but: one that is not wanted, by any of its names in full. Raises
-    InputError if the file is not a CTranslate2 model of a binary version known here.
+    two names is one array. but: one that is not wanted, by any of its names in full.
     """
-    raw = _variables(path, memoryview(path.read_bytes()))
     unwanted = raw.get(but)
     known: dict[int, NDArray[np.float32]] = {}
     found = {}
@@ -75,13 +81,12 @@ def read_weights(path: Path, prefix: str, but: str = "") -> dict[str, NDArray[np
     return found
 
 
-def read_table(path: Path, name: str) -> NDArray[np.float16]:
-    """One variable by its full name, as float16; as such it is stored, or `read_weights` makes it.
+def as_table(raw: Variables, name: str) -> NDArray[np.float16]:
+    """One variable by its full name, as float16; as such it is stored, or `as_weights` makes it.
 
-    The table of a model's tokens is two thirds of its decoder, and is only looked up. Raises
-    InputError as `read_weights` does, KeyError if there is no such variable.
+    The table of a model's tokens is two thirds of its decoder, and is only looked up. KeyError if
+    there is no such variable.
     """
-    raw = _variables(path, memoryview(path.read_bytes()))
     if raw[name].dtype == np.float16 and f"{name}_scale" not in raw:
         return raw[name].astype(np.float16)
     return _as_float(name, raw).astype(np.float16)
@@ -93,7 +98,7 @@ def changed_model(path: Path, changes: Mapping[str, NDArray[np.float16]]) -> byt
     changes: ``NAME`` is added as it is; ``NAME.left`` (m, rank) times ``NAME.right`` (rank, n) is
     added to the variable of that name, whose shape is m by n in all. Sums are made in double
     precision and rounded once, so that every machine makes the same file. Raises InputError as
-    read_weights does, and if a change does not fit the model.
+    read_variables does, and if a change does not fit the model.
     """
     data = bytearray(path.read_bytes())
     raw = _variables(path, memoryview(data))
@@ -117,7 +122,7 @@ def _full(changes: Mapping[str, NDArray[np.float16]]) -> dict[str, NDArray[np.fl
     return full
 
 
-def _variables(path: Path, data: memoryview) -> dict[str, NDArray[np.generic]]:
+def _variables(path: Path, data: memoryview) -> Variables:
     """Views of a model file's bytes by name; InputError for what is no model file."""
     try:
         cursor = _Cursor(data)
@@ -143,7 +148,7 @@ def _variables(path: Path, data: memoryview) -> dict[str, NDArray[np.generic]]:
     return raw
 
 
-def _as_float(name: str, raw: dict[str, NDArray[np.generic]]) -> NDArray[np.float32]:
+def _as_float(name: str, raw: Variables) -> NDArray[np.float32]:
     array = raw[name].astype(np.float32)
     scale = raw.get(f"{name}_scale")
     if scale is None:
