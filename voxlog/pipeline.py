@@ -86,6 +86,7 @@ def log_recording(
             speech = segments(recording, check=check, store=store)
             listened = listen(
                 last_attempt(attempts_with_voices(recogniser.attempts, request.positions)),
+                recogniser.with_answers,
                 speech,
                 lambda at: progress(at, recording.seconds),
                 model.threads,

@@ -52,7 +52,9 @@ def _listen(audio: Path, sheet: Sheet) -> Heard:
     recogniser = Recogniser(_model(), sheet_phrases(sheet), CACHE)
     attempts = last_attempt(attempts_with_voices(recogniser.attempts, {}))
     speech = segments(open_recording([audio]))
-    heard = list(listen(attempts, speech, lambda at: None, _model().threads))
+    heard = list(
+        listen(attempts, recogniser.with_answers, speech, lambda at: None, _model().threads)
+    )
     heard.sort(key=lambda one: (one.start, one.channel))
     return Heard(tuple(heard), soundfile.info(audio).duration)
 

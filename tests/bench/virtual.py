@@ -54,7 +54,7 @@ def latencies_of(
     [samples] = [np.concatenate(list(open_recording([audio]).blocks()), axis=1)]
     samples = samples[:, : round(seconds * RATE)]
     follower = LiveFollower(listener.sheet, listener.phrases)
-    hearing = Hearing(listener.attempts)
+    hearing = Hearing(listener.attempts, listener.answered)
     clock = Clock()
     found: list[Latency] = []
     with threadpool_limits(1):

@@ -142,6 +142,23 @@ def test_a_time_that_is_never_due_needs_clearer_speech(never_due: float, value: 
 
 
 @pytest.mark.parametrize(
+    ("start", "clear", "expected"),
+    [
+        # Every 20 s: nearer to its own time than to any other, and not.
+        (129.9, 1.0, "callout time-off - late 20"),
+        (130.1, 1.0, "note - - - -"),
+        (130.1, 6.0, "callout time-off - late 20"),
+        (219.9, 1.0, "note - - - -"),
+    ],
+)
+def test_a_time_that_is_due_at_another_moment_needs_clearer_speech(
+    start: float, clear: float, expected: str
+) -> None:
+    (row,) = judged((start, {"time_twenty": clear}), phase="plateau")
+    assert " ".join(shown(row)) == expected
+
+
+@pytest.mark.parametrize(
     ("heard", "expected"),
     [
         ({"saturation_seventy_five": 5.0}, "reading saturation - - 75"),

@@ -28,5 +28,5 @@ def heard(real: Listener, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """What the real recogniser hears in the demonstration."""
     path = tmp_path_factory.mktemp("heard") / "heard.pickle"
     speech = segments(open_recording([AUDIO]))
-    write_heard(path, list(listen(real.recognise, speech, lambda at: None)))
+    write_heard(path, list(listen(real.recognise, real.answered, speech, lambda at: None)))
     return path

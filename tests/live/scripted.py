@@ -4,6 +4,7 @@ So a run can be recorded, killed and finished without the model, with the rows o
 """
 
 import pickle
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
@@ -16,9 +17,10 @@ from voxlog.live.listener import Listener
 from voxlog.sheet.load import load_sheet
 from voxlog.sheet.phrases import sheet_phrases
 from voxlog.speech.model_files import ModelFiles
+from voxlog.speech.rejoin import Listened
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["AUDIO", "SHEET", "listener_of", "write_heard"]
+__all__ = ["AUDIO", "SHEET", "as_heard", "listener_of", "write_heard"]
 
 ROOT = Path(__file__).parents[2]
 AUDIO = ROOT / "samples_synthetic" / "demo.flac"
@@ -36,7 +38,11 @@ def listener_of(path: Path, sheet: Path = SHEET, model: str = "none") -> Listene
     loaded = load_sheet(sheet)
     files = ModelFiles(model, path.parent, "0" * 64)
     attempts = partial(_at_its_place, heard)
-    return Listener(sheet.read_bytes(), loaded, sheet_phrases(loaded), files, attempts)
+    return Listener(sheet.read_bytes(), loaded, sheet_phrases(loaded), files, attempts, as_heard)
+
+
+def as_heard(one: Listened, before: Sequence[Listened]) -> Listened:
+    return one
 
 
 def _at_its_place(

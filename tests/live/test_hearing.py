@@ -42,7 +42,7 @@ def run(*segments: Segment, together: float = -9.0) -> list[tuple[int, int]]:
         alone = 5.0 if first[1] - first[0] > RATE // 2 else -3.0
         return [(utterance(where, alone if len(where.bursts) == 1 else together),)]
 
-    hearing = Hearing(attempts)
+    hearing = Hearing(attempts, lambda one, before: one)
     counts = []
     now: list[Utterance] = []
     for one in segments:
@@ -100,7 +100,7 @@ def test_better_attempts_replace_the_first() -> None:
         for evidence in found:
             yield (utterance(where, evidence),)
 
-    hearing = Hearing(attempts)
+    hearing = Hearing(attempts, lambda one, before: one)
 
     def told(where: Segment) -> list[tuple[list[float], list[float]]]:
         audio = np.zeros(where.end - where.start, np.float32)

@@ -51,7 +51,8 @@ def test_a_run_recorded_live_is_the_run_logged_afterwards(real: Listener, tmp_pa
     """Item status within 0.02 of the offline log's, against the truth; the folder is whole."""
     speech = segments(open_recording([AUDIO]))
     utterances = sorted(
-        listen(real.recognise, speech, lambda at: None), key=lambda one: (one.start, one.channel)
+        listen(real.recognise, real.answered, speech, lambda at: None),
+        key=lambda one: (one.start, one.channel),
     )
     seconds = open_recording([AUDIO]).seconds or 0.0
     offline = follow_run(utterances, real.sheet, real.phrases, seconds)

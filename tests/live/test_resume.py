@@ -12,6 +12,7 @@ import soxr
 from numpy.typing import NDArray
 
 from tests.audio.sounds import speech
+from tests.live.scripted import as_heard
 from tests.live.shown import Shown
 from tests.live.small import SHEET, listed, said
 from voxlog.audio import RATE
@@ -69,7 +70,7 @@ def reading(segment: Segment, audio: Floats) -> list[tuple[Utterance, ...]]:
 @pytest.fixture
 def listener(tmp_path: Path) -> Listener:
     files = ModelFiles("none", tmp_path, "0" * 64)
-    return Listener(SHEET.encode(), listed().sheet, listed().phrases, files, reading)
+    return Listener(SHEET.encode(), listed().sheet, listed().phrases, files, reading, as_heard)
 
 
 @pytest.fixture

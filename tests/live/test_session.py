@@ -8,6 +8,7 @@ import soundfile
 from numpy.typing import NDArray
 
 from tests.audio.sounds import speech
+from tests.live.scripted import as_heard
 from tests.live.shown import Shown
 from tests.live.small import SHEET, listed, said
 from voxlog.audio import RATE
@@ -40,6 +41,7 @@ def test_a_channel_at_fault_is_told_on_the_screen_in_lines_and_in_the_log(tmp_pa
         listed().phrases,
         ModelFiles("none", tmp_path, "0" * 64),
         operators_words,
+        as_heard,
     )
     shown = Shown()
     positions = {0: "conductor", 1: "attendant", 2: "operator"}

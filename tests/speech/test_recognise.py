@@ -17,6 +17,7 @@ from voxlog.speech.lockstep import in_lockstep
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.reading import Reading
 from voxlog.speech.recognise import Recogniser
+from voxlog.speech.rejoin import Listened
 from voxlog.speech.search import Ending
 from voxlog.speech.utterance import Utterance
 
@@ -202,6 +203,28 @@ def test_clear_speech_is_told_once(
 ) -> None:
     segment = Segment(0, 0, round(1.45 * RATE), (Burst(1600, round(1.35 * RATE)),))
     assert len(list(recogniser.attempts(segment, demo(2.52, 3.97)))) == 1
+
+
+def test_what_was_just_asked_is_listened_for_by_name(
+    recogniser: Recogniser, listen: Listen, demo: Callable[[float, float], Floats]
+) -> None:
+    """Of hiss the search keeps other phrases; after its challenge the answers are weighed too."""
+    asked = Segment(0, 0, 24_000, (Burst(1600, 22_400),))
+    challenge = Listened(asked, demo(16.8, 18.3), listen((16.9, 18.2)))
+    hiss = np.random.default_rng(3).standard_normal(19_200).astype(np.float32) * 0.02
+    where = Segment(0, 400_000, 419_200, (Burst(401_600, 417_600),))
+    alone = Listened(where, hiss, recogniser.utterances(where, hiss))
+    answered = recogniser.with_answers(alone, [challenge])
+    named = {"on one hundred", "regulator off", "roger"}
+
+    def words(one: Listened) -> set[str]:
+        return {heard.sayable.text for heard in one.utterances[0].heard}
+
+    assert challenge.words == ("oxygen regulator",)
+    assert not named <= words(alone)
+    assert words(answered) == words(alone) | named
+    assert all(heard.evidence < 0 for heard in answered.utterances[0].heard)
+    assert recogniser.with_answers(alone, []) is alone
 
 
 WHOLE = Segment(0, 14_400, 49_600, (Burst(16_000, 32_000), Burst(35_000, 48_000)))

@@ -116,7 +116,10 @@ class _Asides:
             return -THIS_PHASE
         if value not in elapsed.due:
             return NOT_DUE
-        return DUE_NOW if abs(since - value) <= elapsed.tolerance else 0.0
+        late = abs(since - value)
+        if late <= elapsed.tolerance:
+            return DUE_NOW
+        return 0.0 if late < elapsed.every / 2 else NOT_DUE
 
     def _overdue(self, one: Spoken) -> float:
         """Seconds since the time for the read-back that is waited for was over; inf for none."""

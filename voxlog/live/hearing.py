@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voxlog.audio.segment import Segment
-from voxlog.speech.rejoin import Listened, as_one
+from voxlog.speech.rejoin import Answered, Listened, as_one
 from voxlog.speech.utterance import Utterance
 
 __all__ = ["Attempts", "Hearing", "News"]
@@ -36,8 +36,9 @@ class News(NamedTuple):
 class Hearing:
     """What was heard so far, channel by channel."""
 
-    def __init__(self, attempts: Attempts) -> None:
+    def __init__(self, attempts: Attempts, answered: Answered) -> None:
         self._attempts = attempts
+        self._answered = answered
         self._parts: dict[int, list[tuple[Segment, ...]]] = {}
         self._last: dict[int, list[Listened]] = {}
 
@@ -58,7 +59,11 @@ class Hearing:
             if heard != told:
                 yield News(heard, told)
             told = heard
-        one = Listened(segment, audio, heard)
+        recent = [known for channel in self._last.values() for known in channel]
+        one = self._answered(Listened(segment, audio, heard), recent)
+        if one.utterances != told:
+            yield News(one.utterances, told)
+            told = one.utterances
         of_one: tuple[Segment, ...] = (segment,)
         both = as_one(last[-1], one, self._again) if last else None
         if both is not None:

@@ -16,6 +16,7 @@ from voxlog.speaker.attach import attempts_with_voices, last_attempt
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.model_files import ModelFiles, find_model
 from voxlog.speech.recognise import Recogniser
+from voxlog.speech.rejoin import Answered
 from voxlog.speech.utterance import Utterance
 
 __all__ = ["Listener"]
@@ -34,6 +35,7 @@ class Listener:
     phrases: tuple[Phrase, ...]
     model: ModelFiles
     attempts: Attempts
+    answered: Answered
 
     @classmethod
     def load(cls, sheet: Path, model: str, cache: Path) -> "Listener":
@@ -42,7 +44,8 @@ class Listener:
         phrases = sheet_phrases(loaded)
         speech = SpeechModel(find_model(model, cache), LIVE_THREADS)
         recogniser = Recogniser(speech, phrases, cache)
-        return cls(sheet.read_bytes(), loaded, phrases, speech.files, recogniser.attempts)
+        hear = recogniser.attempts, recogniser.with_answers
+        return cls(sheet.read_bytes(), loaded, phrases, speech.files, *hear)
 
     def with_voices(self, exact: Collection[int]) -> "Listener":
         """The same, with the voices of channels that carry more than one position.

@@ -98,7 +98,9 @@ class Recorder:
     ) -> LiveResult:
         """Listen to what comes in until that ends or `stop` is set; close the run then."""
         heard = HeardFile(self.path / HEARD)
-        session = Session(follower, listener.attempts, self.intake, self.log, heard)
+        session = Session(
+            follower, listener.attempts, listener.answered, self.intake, self.log, heard
+        )
         voice = None if sound is None else Voice(sound.output, sound.speech, session.spoken)
         session.start(voice)
         with display as shown:

@@ -57,7 +57,7 @@ def finish_run(path: Path, load: Load, progress: Progress) -> LiveResult:
     log, run = LiveLog.take_up(path / CHAINED, header_of(facts), 0)
     recording = open_recording([channel.path for channel in finish(path / AUDIO)])
     done = partial(_tell_progress, progress, recording.seconds)
-    heard = list(listen(listener.recognise, segments(recording), done))
+    heard = list(listen(listener.recognise, listener.answered, segments(recording), done))
     follower = _follower_of(run, listener, begun)
     log.append(*map(change_record, follower.push(*heard)))
     log.append(*map(change_record, follower.finish(recording.seconds or 0.0)))
@@ -186,7 +186,9 @@ def _heard_before(
         for segment, audio in _speech_from(broken.audio, max(0, known.until - LEARNING))
         if segment.bursts[0].start >= known.until and not is_own_voice(segment, spoken)
     )
-    again = listen(listener.recognise, speech, partial(_tell_progress, progress, seconds))
+    again = listen(
+        listener.recognise, listener.answered, speech, partial(_tell_progress, progress, seconds)
+    )
     return [*known.utterances, *again]
 
 

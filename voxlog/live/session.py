@@ -36,6 +36,7 @@ from voxlog.live.patch import said_by
 from voxlog.live.provisional import Added, Change, Corrected
 from voxlog.live.state import ChannelState, RunState
 from voxlog.log.live_log import LiveLog, advice_record, note_record, row_record, spoken_record
+from voxlog.speech.rejoin import Answered
 from voxlog.voice.own_voice import is_own_sound, is_own_voice
 from voxlog.voice.voice import Spoken, Voice
 
@@ -70,6 +71,7 @@ class Session:
     Args:
         follower: with the rows of before, for a run that is taken up again.
         attempts: turn a segment and its samples into utterances, better ones each time.
+        answered: hears a segment for what was just asked.
         intake: started.
         log: of the run.
         heard: where what is heard is taken down for whoever takes the run up again.
@@ -79,6 +81,7 @@ class Session:
         self,
         follower: LiveFollower,
         attempts: Attempts,
+        answered: Answered,
         intake: Intake,
         log: LiveLog,
         heard: HeardFile,
@@ -90,7 +93,7 @@ class Session:
         self._log = log
         self._heard = heard
         self._voice: Voice | None = None
-        self._hearing = Hearing(attempts)
+        self._hearing = Hearing(attempts, answered)
         self._gates = Gatekeeper(follower.sheet, follower.judged)
         self._advice: Advice | None = None
         self._answer = ""

@@ -18,7 +18,7 @@ from threadpoolctl import threadpool_limits
 from voxlog.audio import RATE
 from voxlog.audio.segment import Segment
 from voxlog.speech.lockstep import in_lockstep
-from voxlog.speech.rejoin import Listened, rejoined
+from voxlog.speech.rejoin import Answered, Listened, rejoined
 from voxlog.speech.utterance import Utterance
 
 __all__ = ["Recognise", "listen", "side_by_side", "thread_count"]
@@ -44,6 +44,7 @@ TURN = 0.0005
 
 def listen(
     recognise: Recognise,
+    answered: Answered,
     speech: Iterable[Speech],
     at: Callable[[float], None],
     threads: int | None = None,
@@ -51,9 +52,9 @@ def listen(
     """Recognise segments on several cores; utterances in the order of their segments a channel.
 
     recognise: turns a segment and its samples into utterances; called from several threads at once.
-    at: called with the end of each segment in seconds as it is done. threads: as many as there are
-    cores, unless said. Each keeps one core busy: the arithmetic libraries are told not to start
-    threads of their own.
+    answered: hears a segment for what was just asked; called from this thread. at: called with the
+    end of each segment in seconds as it is done. threads: as many as there are cores, unless said.
+    Each keeps one core busy: the arithmetic libraries are told not to start threads of their own.
     """
 
     def listened() -> Iterator[Listened]:
@@ -63,7 +64,7 @@ def listen(
 
     _share_heaps()
     with threadpool_limits(1), _short_turns():
-        for one in rejoined(listened(), recognise):
+        for one in rejoined(listened(), recognise, answered):
             yield from one.utterances
 
 

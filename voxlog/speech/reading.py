@@ -5,7 +5,7 @@ what answers it) is looked up here, once for a sheet.
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -13,6 +13,7 @@ from rapidfuzz import fuzz
 
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.phrases import Act, Phrase
+from voxlog.speech.called_for import ANSWERING
 from voxlog.speech.evidence import Marks, evidence_of
 from voxlog.speech.free_text import parted_after
 from voxlog.speech.pace import pace_evidence, seconds_to_say
@@ -22,7 +23,7 @@ from voxlog.speech.vocabulary import Vocabulary
 
 __all__ = ["Listening", "Reading", "Readings"]
 
-_ANSWERS: frozenset[Act] = frozenset({"confirm", "deny", "value", "affirm", "negative"})
+_RECEIPTS: frozenset[Act] = frozenset({"receipt", "say-again", "stand-by"})
 SHORTEST_PHRASE, SHORTEST_ANSWER = 0.45, 0.30
 """Seconds of voice that a further phrase needs, and what is called for: an answer after its
 challenge, another after "correction". Where the best reading of one phrase leaves less, none is
@@ -150,12 +151,20 @@ class Readings:
         """The items that any of its phrases asks."""
         return {item for one in reading.endings for item in self._challenges[one.node]}
 
-    def ways_to_answers(self, readings: Sequence[Reading]) -> set[int]:
-        """The nodes on the way to what answers the readings' last challenges, numbers aside."""
-        asked = {item for one in readings for item in self.asks(one)}
-        ends = {end for item in asked for end in self._answers[item]}
-        plain = [end for end in ends if self._vocabulary.ends[end][0].value is None]
-        return {node for end in plain for node in self._vocabulary.path(end)}
+    def ways_to_answers(self, items: Iterable[str]) -> set[int]:
+        """The nodes on the way to what answers these items, numbers aside."""
+        ends = {end for item in items for end in self._answers[item]}
+        return self._ways_to(end for end in ends if self._vocabulary.ends[end][0].value is None)
+
+    def ways_to_receipts(self) -> set[int]:
+        """The nodes on the way to what is said to a challenge and answers none: "copied"."""
+        is_receipt = {
+            end: any(act in _RECEIPTS for act, *_ in self._acts[end]) for end in self._acts
+        }
+        return self._ways_to(end for end, found in is_receipt.items() if found)
+
+    def _ways_to(self, ends: Iterable[int]) -> set[int]:
+        return {node for end in ends for node in self._vocabulary.path(end)}
 
     def may_follow(self, head: Reading, ending: Ending, heard: Listening) -> bool:
         """Whether a phrase may follow others: not one that says the same again, or its number anew.
@@ -215,7 +224,7 @@ def _exchanges(
         of_node = [phrases[one.phrase] for one in said]
         asks[node] = {one.step for one in of_node if one.act == "challenge"}
         for one in of_node:
-            if one.act in _ANSWERS:
+            if one.act in ANSWERING:
                 answers[one.step].add(node)
     words = answers.pop("", set())
     return asks, {item: answers[item] | words for item in set().union(*asks.values())}

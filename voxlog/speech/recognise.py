@@ -4,7 +4,7 @@ A segment is encoded once. Its free transcription is searched without any prompt
 phrases are scored against the audio; both then compete for the same stretch of sound.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -17,11 +17,13 @@ from rapidfuzz import fuzz, process
 from voxlog.audio.segment import JoinRules, Segment
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.phrases import Phrase
+from voxlog.speech.called_for import CalledFor, may_hold_answer, with_more
 from voxlog.speech.cut import bursts_within, sides, spans
 from voxlog.speech.free_text import free_text
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.priors import noise_memories, prior_of
 from voxlog.speech.reading import Listening, Reading, Readings
+from voxlog.speech.rejoin import Listened
 from voxlog.speech.search import Beam, Ending, Search
 from voxlog.speech.utterance import Heard, Sayable, Utterance
 from voxlog.speech.vocabulary import build_vocabulary, sayables
@@ -33,6 +35,7 @@ Floats = NDArray[np.float32]
 SAMPLES_PER_SECOND = 16_000
 NARROW = Beam(width=20, nats=9.0)
 WIDE = Beam(width=100, nats=12.0)
+KEPT_ONLY = Beam(width=1, nats=0.0)
 UNCLEAR = 1.5
 """Evidence of the best reading under which the segment is searched again with the wide beam. A
 width of 40 chose as well, but the follower misses the alternatives: items right at 5 dB went from
@@ -75,6 +78,7 @@ class Recogniser:
         )
         self._prior = prior_of(self._vocabulary, model, noise_memories(model), cache)
         self._weighing = Readings(self._vocabulary, phrases)
+        self._called_for = CalledFor(phrases)
 
     def utterances(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
         """What was said in a segment; one utterance for each phrase of it, or one in all.
@@ -95,6 +99,30 @@ class Recogniser:
         if pieces := self._pieces(whole, audio):
             parted = [one for piece in pieces for one in self._phrases(piece)]
             yield (*parted, *self._surmised(pieces[-1]))
+
+    def with_answers(self, one: Listened, before: Sequence[Listened]) -> Listened:
+        """A segment that may hold the answer to a challenge before it, heard for that as well.
+
+        before: what was heard last, of all channels.
+        """
+        heard = (utterance for listened in before for utterance in listened.utterances)
+        items = self._called_for.items(heard, one.segment.bursts[0][0] / SAMPLES_PER_SECOND)
+        if not items or not may_hold_answer(one.utterances):
+            return one
+        (utterance,) = one.utterances
+        answers = self._heard_of(self._answers(one, utterance.text, items))
+        more = with_more(utterance.heard, answers)
+        return one._replace(utterances=(replace(utterance, heard=more),))
+
+    def _answers(self, one: Listened, text: str, items: Iterable[str]) -> list[Reading]:
+        """How a segment of this free text may be read as an answer or a receipt, numbers aside."""
+        decoding = self._model.decoding(self._model.listen(self._model.encode(one.audio)))
+        following = decoding.start(self._vocabulary.prompt, self._vocabulary.among)
+        heard = Listening(normalise(text), _voiced(one.segment), _starts(one.segment))
+        search = Search(decoding, self._vocabulary, self._prior)
+        keep = self._weighing.ways_to_answers(items) | self._weighing.ways_to_receipts()
+        endings = search.after(len(self._vocabulary.prompt) - 1, following, KEPT_ONLY, keep)
+        return [self._weighing.weigh((ending,), heard) for ending in endings]
 
     def _phrases(self, piece: _Piece) -> Iterator[Utterance]:
         best = piece.best
@@ -205,7 +233,8 @@ class Recogniser:
     ) -> list[Reading]:
         """Readings with another phrase after those that leave voice unexplained."""
         heads = self._promising(readings, heard)
-        keep = self._weighing.ways_to_answers(heads)
+        asked = {item for head in heads for item in self._weighing.asks(head)}
+        keep = self._weighing.ways_to_answers(asked)
         for head in heads:
             keep |= self._resembling(self._weighing.begun(heard.words, head)[1])
         followed = search.on([head.endings[-1] for head in heads], NARROW, keep)
@@ -247,10 +276,7 @@ class Recogniser:
             if len(reading.endings) == len(best.endings)
             and _without(reading.endings, part) == _without(best.endings, part)
         ]
-        heard: dict[tuple[int, float | None], Heard] = {}
-        for reading in sorted(others, key=lambda reading: -reading.evidence)[:KEPT]:
-            for sayable in self._vocabulary.ends[reading.endings[part].node]:
-                heard.setdefault((sayable.phrase, sayable.value), Heard(sayable, reading.evidence))
+        likeliest = sorted(others, key=lambda reading: -reading.evidence)[:KEPT]
         segment = piece.segment
         places = spans(segment.bursts, self._weighing.texts(best))
         start, end = (sample / SAMPLES_PER_SECOND for sample in places[part])
@@ -260,8 +286,14 @@ class Recogniser:
             end=end,
             bursts=bursts_within(segment, start, end),
             text=piece.text,
-            heard=tuple(sorted(heard.values(), key=lambda one: -one.evidence)),
+            heard=with_more(self._heard_of(likeliest, part)),
         )
+
+    def _heard_of(self, readings: Iterable[Reading], part: int = 0) -> Iterator[Heard]:
+        """What is heard in one part of each reading; phrases of the same words are as clear."""
+        for reading in readings:
+            for sayable in self._vocabulary.ends[reading.endings[part].node]:
+                yield Heard(sayable, reading.evidence)
 
 
 def _best(readings: Sequence[Reading]) -> Reading:

@@ -6,7 +6,7 @@ with a wrong number. So where a segment leaves its neighbour without meaning, bo
 and the better account of the two stretches counts.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -16,7 +16,7 @@ from voxlog.audio import RATE
 from voxlog.audio.segment import Segment
 from voxlog.speech.utterance import Utterance
 
-__all__ = ["LONGEST_PAUSE", "Listened", "as_one", "may_be_one", "rejoined"]
+__all__ = ["LONGEST_PAUSE", "Answered", "Listened", "as_one", "may_be_one", "rejoined"]
 
 Floats = NDArray[np.float32]
 
@@ -27,6 +27,8 @@ LONGEST = RATE * 6
 UNEXPLAINED, DOUBTFUL = 0.5, 2.0
 """Evidence in nats under which a segment says nothing by itself, and under which it may be half of
 a phrase: "saturation", which is then any number, before "seven one percent"."""
+RECENT = 32
+"""Segments that are remembered, for what was just asked."""
 
 
 class Listened(NamedTuple):
@@ -52,23 +54,32 @@ class Listened(NamedTuple):
         return tuple(one.sayable.text for one in best if one.evidence > 0)
 
 
+Answered = Callable[[Listened, Sequence[Listened]], Listened]
+"""Hears a segment for an answer to what was asked in those before it, too."""
+
+
 def rejoined(
-    listened: Iterable[Listened], again: Callable[[Segment, Floats], tuple[Utterance, ...]]
+    listened: Iterable[Listened],
+    again: Callable[[Segment, Floats], tuple[Utterance, ...]],
+    answered: Answered,
 ) -> Iterator[Listened]:
     """The same in its order, with two segments made one where that accounts better for both.
 
-    again: recognises a segment. A segment is held back until the next one of its channel is there.
+    again: recognises a segment. answered: hears each for what was just asked, before that. A
+    segment is held back until the next one of its channel is there.
     """
     held: dict[int, Listened] = {}
+    recent: list[Listened] = []
     for one in listened:
+        after = answered(one, recent)
         before = held.pop(one.segment.channel, None)
-        if before is None:
-            held[one.segment.channel] = one
-            continue
-        both = as_one(before, one, again)
-        if both is None:
+        both = as_one(before, after, again) if before else None
+        if both:
+            recent = [known for known in recent if known is not before]
+        elif before:
             yield before
-        held[one.segment.channel] = both or one
+        held[one.segment.channel] = both or after
+        recent = [*recent, both or after][-RECENT:]
     yield from sorted(held.values(), key=lambda one: one.segment.start)
 
 
