@@ -14,6 +14,7 @@ that the weights for them had not seen.
 
 import argparse
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import product
 from pathlib import Path
 from typing import NamedTuple, get_args
 
@@ -44,12 +45,9 @@ Floats = NDArray[np.float64]
 CERTAINTY = ROOT / ".cache" / "certainty"
 SHEETS = Path(__file__).with_name("sheets")
 SCRIPTS = ("certainty-a", "certainty-b", "certainty-c")
-FIT_RUNS: tuple[tuple[str, Condition], ...] = (
-    ("fit-b", "10"),
-    ("fit-a", "5"),
-    ("fit-c", "10"),
-)
-_DRAW = np.array([0, 1, 1, 1, 1]) * 1e-3  # of the squares: no weight runs away where all is clear
+FIT_RUNS = ("fit-a", "fit-b", "fit-c")
+FIT_CONDITIONS: tuple[Condition, ...] = ("10", "5", "0")
+_DRAW = np.array([0, 1, 1, 1, 1]) * 3e-3  # of the squares: no weight runs away where all is clear
 _GROUPS = ("item", "values", "findings", "all")
 
 
@@ -140,7 +138,7 @@ def _disturbed() -> Iterator[Seen]:
 
 
 def _fit_runs(runs: Path) -> Iterator[Seen]:
-    for name, condition in FIT_RUNS:
+    for name, condition in product(FIT_RUNS, FIT_CONDITIONS):
         (run,) = bench_runs(runs, [condition], [name])
         scenario = load_scenario(ROOT / "samples_synthetic" / "scenarios" / f"{name}.yaml")
         yield from _seen(f"{name}-{condition}", scenario, run.audio.parent)

@@ -54,8 +54,10 @@ def last(*rows: Event) -> Signs:
         # A wrong read-back was heard; what is missing is the right one.
         (Event(0.0, 1.0, "callout", status="unconfirmed", flags=("misread",)), "odd"),
         (item(0, "unconfirmed"), "unanswered"),
-        # Something came back, and nobody knows what.
-        (item(0, "unconfirmed", ("uncertain",)), "odd"),
+        # Something came back, and nobody knows what; a go word was due after its announcement.
+        (item(0, "unconfirmed", ("uncertain",)), "unclear"),
+        (Event(0.0, 1.0, "cue", status="unconfirmed"), "unclear"),
+        (Event(0.0, 1.0, "callout", status="unconfirmed", flags=("uncertain",)), "unanswered"),
         (item(0, "skipped"), "unheard"),
         (Event(0.0, 0.0, "callout", status="skipped"), "unheard"),
     ],

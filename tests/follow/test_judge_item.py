@@ -1,5 +1,6 @@
 """One exchange of an item or a cue, and the row it becomes."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -138,6 +139,10 @@ def test_the_row_of_an_exchange() -> None:
     assert (row.position, row.heard) == ("operator", "dump valve / dump valve / closed and guarded")
     assert judged(3, [], [GOOD]).note == "challenge not heard"
     assert judged(3, [], [GOOD]).start == 12.0
+    # In doubt by its place, and as sure as it sounds.
+    unasked = judged(3, [], [answer(12.0, closed_and_guarded=1.0)])
+    assert unasked.flags == ("uncertain",)
+    assert unasked.p == pytest.approx(0.9 / (1 + math.exp(-1.0)))
     unanswered = judged(3, [ask()], [])
     assert (unanswered.start, unanswered.end) == (10.0, 11.0)
 

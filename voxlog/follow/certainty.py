@@ -2,7 +2,7 @@
 
 The judges say how well the words of a row fit. That is too sure where much is said that nobody
 understands, and by far for rows that say that something was *not* said. Here each row's p becomes
-what such rows were found to be worth, by a logistic regression for each of four claims (Platt 1999,
+what such rows were found to be worth, by a logistic regression for each of five claims (Platt 1999,
 "Probabilistic outputs for support vector machines", with three signs more). Nothing else of a row
 is changed, and nothing that comes after its time is looked at but what its own claim waits for.
 """
@@ -19,10 +19,10 @@ from voxlog.follow.probability import log_odds, squash
 
 __all__ = ["WEIGHTS", "Claim", "Signs", "Weights", "certainty", "signs_of", "with_certainty"]
 
-Claim = Literal["said", "odd", "unanswered", "unheard"]
-"""What a row claims: words as expected, words that a person must look at (also an answer that could
-not be made out), a challenge, level or count that nothing came back to, or that nothing was said at
-all."""
+Claim = Literal["said", "odd", "unclear", "unanswered", "unheard"]
+"""What a row claims: words as expected, words that a person must look at, words that could not be
+made out where an answer or a go word was due, a challenge or level that nothing came back to, or
+that nothing was said at all."""
 
 WINDOW_S = 180.0
 """How far back it is looked how much of the speech was understood, and how well."""
@@ -68,10 +68,11 @@ class Weights(NamedTuple):
 
 
 WEIGHTS: Final[Mapping[Claim, Weights]] = {
-    "said": Weights(2.42, 0.39, -0.67, -0.37, 0.04),
-    "odd": Weights(0.38, 0.73, -0.77, -1.09, 0.00),
-    "unanswered": Weights(1.52, 0.05, 0.00, -4.56, 0.09),
-    "unheard": Weights(-3.54, 0.63, -1.00, -0.80, 0.37),
+    "said": Weights(2.05, 0.47, -0.48, -0.07, 0.01),
+    "odd": Weights(0.49, 0.77, -0.74, 0.00, 0.00),
+    "unclear": Weights(-0.86, 0.00, 0.00, -1.81, 0.00),
+    "unanswered": Weights(0.74, 0.00, -0.22, -1.01, 0.13),
+    "unheard": Weights(-3.07, 0.49, -1.10, -0.38, 0.39),
 }
 """Set by `python -m tests.bench fit-certainty`, to be copied from there by hand."""
 
@@ -182,8 +183,9 @@ def _within(amount: float, least: float, most: float) -> float:
 def _claim(row: Event) -> Claim:
     if row.status == "skipped":
         return "unheard"
-    if row.status == "unconfirmed" and not {"misread", "uncertain"} & set(row.flags):
-        return "unanswered"
+    if row.status == "unconfirmed" and "misread" not in row.flags:
+        is_unclear = row.kind == "cue" or (row.kind == "item" and "uncertain" in row.flags)
+        return "unclear" if is_unclear else "unanswered"
     is_odd = row.status == "negative" or set(row.flags) - {"repeated"}
     return "odd" if is_odd else "said"
 

@@ -25,7 +25,8 @@ EXPECTED_ASK = 2.0
 ASKED_FOR = 5.0
 UNASKED_FOR = -2.5
 """Nats that the course adds to an answer, against its being talk: asked for, and not. Less than
-the alignment adds, so that what it had to guess is flagged."""
+the alignment adds, so that what it had to guess is flagged. Its p is by its sound then: of rows
+whose challenge was not heard more are right than that (`python -m tests.bench fit-certainty`)."""
 
 STILL_RIGHT = 0.3
 """Probability that an answer stands although it was taken back: the word was misheard, or the same
@@ -124,10 +125,10 @@ def _answered(item: Item, ways: Sequence[Sequence[Answer]], expected: float) -> 
     last = ways[-1]
     best = last[0]
     flags, notes = set[Flag](), []
-    p_answer = squash(best.evidence + expected)
-    if p_answer < SURE_ANSWER:
+    if squash(best.evidence + expected) < SURE_ANSWER:
         flags.add("uncertain")
         notes.append("may be no answer")
+    p_answer = squash(best.evidence + max(expected, 0.0))
     denies = posterior(best_of_each((_denies(way), way.evidence) for way in last))
     p_sense = denies[_denies(best)]
     by_sound = posterior(best_of_each((_denies(way), way.by_sound) for way in last))
