@@ -16,7 +16,9 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
 from unittest.mock import patch
+from weakref import WeakKeyDictionary
 
+from greenlet import getcurrent, greenlet, settrace
 from rich import box
 from rich.console import Console
 from rich.table import Table
@@ -59,7 +61,8 @@ class Stopwatch:
         self.seconds: defaultdict[str, float] = defaultdict(float)
         self._clock, self._native = clock, native
         self._one = threading.Lock()
-        self._within = threading.local()
+        self._thread = threading.local()
+        self._stages: WeakKeyDictionary[greenlet, str | None] = WeakKeyDictionary()
 
     def around(self, stage: str, call: Callable[..., Any], *, native: bool = False) -> Any:
         """The same call, timed. native: it waits for threads that do no Python."""
@@ -83,16 +86,31 @@ class Stopwatch:
 
     @contextmanager
     def timing(self, stage: str) -> Iterator[None]:
-        """Time what is done in the block."""
-        outer = getattr(self._within, "taken", 0.0)
-        self._within.taken, started = 0.0, self._clock()
+        """Time what is done in the block, less what other turns of the thread do meanwhile."""
+        now = getcurrent()
+        self._watch_turns()
+        self._charge(now)
+        outer = self._stages.get(now)
+        self._stages[now] = stage
         try:
             yield
         finally:
-            all_of_it = self._clock() - started
+            self._charge(now)
+            self._stages[now] = outer
+
+    def _watch_turns(self) -> None:
+        """Charge what was done to whose turn it was, each time that it is another's."""
+        if getattr(self._thread, "charged", None) is None:
+            self._thread.charged = self._clock()
+            settrace(lambda event, turns: self._charge(turns[0]))
+
+    def _charge(self, turn: greenlet) -> None:
+        """What this thread did since the last time is of the stage that the turn was in."""
+        now, stage = self._clock(), self._stages.get(turn)
+        if stage is not None:
             with self._one:
-                self.seconds[stage] += all_of_it - self._within.taken
-            self._within.taken = outer + all_of_it
+                self.seconds[stage] += now - self._thread.charged
+        self._thread.charged = now
 
     @contextmanager
     def _of_native(self, stage: str, native: bool) -> Iterator[None]:

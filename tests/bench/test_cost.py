@@ -4,6 +4,7 @@ import threading
 from collections.abc import Iterator
 
 import pytest
+from greenlet import getcurrent, greenlet
 from rich.console import Console
 
 from tests.bench.cost import STAGES, Stopwatch, table_of
@@ -102,3 +103,23 @@ def test_shares_are_of_all_and_multiples_of_the_encoder() -> None:
     assert rows["decode trees"] == ["5.00", "62%", "2.5"]
     assert rows["follow"] == ["0.00", "0%", "0.0"]
     assert rows["all"] == ["8.00", "100%", "4.0"]
+
+
+def test_turns_taken_on_one_thread_are_timed_apart() -> None:
+    """Each stops in the middle of its stage, where the other goes on."""
+    clock = HandClock()
+    watch = Stopwatch(clock, lambda: 0.0)
+    back = getcurrent()
+
+    def stops(seconds: float) -> None:
+        clock.work(seconds)
+        back.switch()
+        clock.work(10 * seconds)
+
+    turns = [greenlet(watch.around(f"stage {n}", stops)) for n in (1, 2)]
+    for turn, seconds in zip(turns, (1.0, 2.0), strict=True):
+        turn.switch(seconds)
+    for turn in turns:
+        clock.work(1000)
+        turn.switch()
+    assert watch.seconds == {"stage 1": 11, "stage 2": 22}
