@@ -3,7 +3,7 @@
 import pytest
 
 from voxlog.sheet.phrases import Phrase
-from voxlog.speech.called_for import CLEAR, WITHIN, CalledFor, may_hold_answer, with_more
+from voxlog.speech.called_for import CLEAR, FAINT, WITHIN, CalledFor, may_hold_answer, with_more
 from voxlog.speech.utterance import Heard, Sayable, Utterance
 
 PHRASES = (
@@ -56,7 +56,9 @@ def test_what_is_called_for(before: list[Utterance], expected: set[str]) -> None
     ("utterances", "expected"),
     [
         ((), False),
-        ((said("", 1.0),), True),
+        ((said("", 1.0),), False),
+        ((said("copied", 1.0, FAINT),), False),
+        ((said("copied", 1.0, FAINT + 0.1),), True),
         ((said("copied", 1.0, CLEAR),), True),
         ((said("copied", 1.0, CLEAR + 0.1),), False),
         ((said("vacuum pumps", 1.0, 1.0), said("copied", 2.0, 1.0)), False),

@@ -73,6 +73,10 @@ class Readings:
             for node, said in vocabulary.ends.items()
         }
         self._read_back = {_act_of(one) for one in phrases if one.act == "callout" and one.others}
+        self.ways_to_receipts = self._ways_to(
+            end for end, acts in self._acts.items() if any(act in _RECEIPTS for act, *_ in acts)
+        )
+        """The nodes on the way to what is said to a challenge and answers none: "copied"."""
         self.figures = _figures(vocabulary)
         """For each ending what the free text would be: its words, a number in figures."""
 
@@ -155,13 +159,6 @@ class Readings:
         """The nodes on the way to what answers these items, numbers aside."""
         ends = {end for item in items for end in self._answers[item]}
         return self._ways_to(end for end in ends if self._vocabulary.ends[end][0].value is None)
-
-    def ways_to_receipts(self) -> set[int]:
-        """The nodes on the way to what is said to a challenge and answers none: "copied"."""
-        is_receipt = {
-            end: any(act in _RECEIPTS for act, *_ in self._acts[end]) for end in self._acts
-        }
-        return self._ways_to(end for end, found in is_receipt.items() if found)
 
     def _ways_to(self, ends: Iterable[int]) -> set[int]:
         return {node for end in ends for node in self._vocabulary.path(end)}
