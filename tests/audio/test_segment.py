@@ -273,3 +273,17 @@ def test_a_short_stretch_can_be_heard_before_a_count_is_ruled_out(
         joiner.push(burst)
     joiner.settle(settled)
     assert [(one.bursts[0].start, one.bursts[-1].end) for one in joiner.pending()] == expected
+
+
+@given(LENGTHS)
+def test_what_is_perhaps_over_is_what_more_silence_makes_of_it(
+    lengths: list[tuple[int, int]],
+) -> None:
+    joiner = Joiner(rules=RULES)
+    for burst in bursts_of(lengths):
+        ready = joiner.push(burst)
+        assert joiner.perhaps_over(burst.end + RULES.tail - 1) is None
+        ahead = joiner.perhaps_over(burst.end + RULES.tail)
+        ready += joiner.settle(burst.end + RULES.gap)
+        assert ahead == [*ready, *joiner.pending()][-1]
+        assert joiner.perhaps_over(burst.end + RULES.gap) is None

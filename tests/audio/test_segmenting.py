@@ -113,6 +113,21 @@ def test_speech_comes_out_soon_after_it_ended() -> None:
     assert [early for early, _ in soon] == [segment]
 
 
+def test_speech_can_be_listened_to_before_it_is_sure_to_be_over() -> None:
+    """With all its sound, half of the wait before; where speech goes on, it was not over."""
+    clip = speech("goforward.raw")[np.newaxis]
+    ((segment, samples),) = segment_all(clip, 16_000)
+    end = segment.bursts[-1].end
+    segmenter = Segmenter(1)
+    tail = JoinRules().tail
+    segmenter.push(clip[:, : end + tail - FRAME])
+    assert segmenter.perhaps_over() == []
+    assert segmenter.push(clip[:, end + tail - FRAME : end + tail + 2 * FRAME]) == []
+    ((ahead, sound),) = segmenter.perhaps_over()
+    assert ahead == segment
+    assert np.array_equal(sound, samples)
+
+
 def test_speech_up_to_the_last_sample_is_kept() -> None:
     clip = speech("goforward.raw", pause=0.0)[:30_001]
     ((segment, samples),) = segment_all(clip[np.newaxis], 16_000)

@@ -6,7 +6,7 @@ Not in it: what a device and the disk take, some 0.15 s.
 """
 
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
@@ -58,18 +58,20 @@ def latencies_of(
     clock = Clock()
     found: list[Latency] = []
     with threadpool_limits(1):
-        for speech in _as_it_comes(samples, clock):
+        for speech, ahead in _as_it_comes(samples, clock):
             found += (
                 _heard(one, hearing, follower, clock)
                 for one in speech
                 if not hearing.is_known(one[0])
             )
+            for one in ahead:
+                clock.timed(partial(hearing.begin, *one))
     follower.finish(samples.shape[1] / RATE)
     return found, follower.difference()
 
 
-def _as_it_comes(samples: np.ndarray, clock: Clock) -> Iterator[Iterable[Speech]]:
-    """What may be listened to, each time the clock lets more audio be there."""
+def _as_it_comes(samples: np.ndarray, clock: Clock) -> Iterator[tuple[list[Speech], list[Speech]]]:
+    """What may be listened to, and ahead, each time the clock lets more audio be there."""
     segmenter = Segmenter(len(samples))
     taken = 0
     while taken < samples.shape[1]:
@@ -79,7 +81,8 @@ def _as_it_comes(samples: np.ndarray, clock: Clock) -> Iterator[Iterable[Speech]
         taken += block.shape[1]
         ready = clock.timed(partial(segmenter.push, block))
         pending = clock.timed(segmenter.pending)
-        yield sorted([*ready, *pending], key=lambda one: (one[0].start, one[0].channel))
+        speech = sorted([*ready, *pending], key=lambda one: (one[0].start, one[0].channel))
+        yield speech, segmenter.perhaps_over()
 
 
 def _heard(one: Speech, hearing: Hearing, follower: LiveFollower, clock: Clock) -> Latency:

@@ -121,7 +121,7 @@ def test_the_advice_comes_with_the_words_of_the_gate() -> None:
         (33, "three two one now"),
     ]:
         live.push(said(start, words))
-        said_at += [(start, one.text) for one in gates.advise(live.events)]
+        said_at += [(start, one.text) for one in gates.advise(live.judged)]
     assert said_at == [
         (10, "open: item 2, oxygen supply, and 2 more"),
         (30, "open: item 3, outside watch"),

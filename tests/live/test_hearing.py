@@ -111,3 +111,29 @@ def test_better_attempts_replace_the_first() -> None:
 
     assert told(first) == [([-2.0], []), ([3.0], [-2.0])]
     assert told(second) == [([-2.0], []), ([-1.0], [-2.0]), ([9.0], [3.0, -1.0])]
+
+
+def test_what_was_begun_is_told_when_it_is_over_and_not_heard_twice() -> None:
+    """Nothing is told before; where speech went on after all, it is heard from the beginning."""
+    heard: list[Segment] = []
+
+    def attempts(where: Segment, audio: Floats) -> Iterator[tuple[Utterance, ...]]:
+        heard.append(where)
+        yield (utterance(where, -2.0),)
+        yield (utterance(where, 3.0),)
+
+    hearing = Hearing(attempts, lambda one, before: one)
+    one, more = segment((1.0, 2.0)), segment((1.0, 2.0), (2.1, 3.0))
+    audio = {each: np.zeros(each.end - each.start, np.float32) for each in (one, more)}
+    hearing.begin(one, audio[one])
+    hearing.begin(one, audio[one])
+    assert not hearing.is_known(one)
+    assert [news.heard[0].heard[0].evidence for news in hearing.hear(one, audio[one])] == [-2, 3]
+    hearing.begin(one, audio[one])
+    assert heard == [one]
+
+    hearing = Hearing(attempts, lambda one, before: one)
+    hearing.begin(one, audio[one])
+    found = [news.heard[0] for news in hearing.hear(more, audio[more])]
+    assert [each.heard[0].evidence for each in found] == [-2, 3]
+    assert heard == [one, one, more]

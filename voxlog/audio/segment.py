@@ -127,6 +127,19 @@ class Joiner:
             found.append(Segment(self._channel, start, taken_until, run.bursts))
         return tuple(found)
 
+    def perhaps_over(self, known_until: int) -> Segment | None:
+        """What is being said, as the segment that it is if nothing follows; None while it goes on.
+
+        No burst begins before sample `known_until`; all that the segment has is there by then.
+        """
+        if self._run is None or known_until < self._run.end + self._rules.tail:
+            return None
+        ahead = Joiner(self._channel, self._rules)
+        ahead._chain, ahead._run = [*self._chain], self._run
+        ahead._taken_until = self._taken_until
+        ahead._close_run()
+        return [*ahead._ready, *ahead.pending()][-1]
+
     def push(self, burst: Burst) -> list[Segment]:
         """Takes the next burst, which begins where or after the last one ended."""
         self._leave_gap_before(burst.start)

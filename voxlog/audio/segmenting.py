@@ -111,6 +111,12 @@ class Segmenter:
             waiting += channel.joiner.pending()
         return list(map(self._placed, waiting))
 
+    def perhaps_over(self) -> list[Speech]:
+        """Speech after which there was a short silence: it will be `pending` if that goes on."""
+        until = min(channel.known_until for channel in self._channels)
+        ends = (channel.perhaps_over(until) for channel in self._channels)
+        return [self._placed(one) for one in ends if one and one.end <= self._audio.end]
+
     def finish(self) -> list[Speech]:
         """Ends all speech that is still open and returns it."""
         ready = self._push(_stack(map(Denoiser.finish, self._denoisers)))
@@ -201,6 +207,9 @@ class _Channel:
 
     def settle(self, until: int) -> list[Segment]:
         return self.joiner.settle(self.waiting_from(until))
+
+    def perhaps_over(self, until: int) -> Segment | None:
+        return self.joiner.perhaps_over(self.waiting_from(until))
 
     def finish_joining(self, end: int) -> list[Segment]:
         return self.joiner.finish(end)

@@ -33,6 +33,14 @@ class News(NamedTuple):
     instead_of: tuple[Utterance, ...] = ()
 
 
+class _Begun(NamedTuple):
+    """A segment that was listened to before it was sure to be one: the first attempt, and more."""
+
+    segment: Segment
+    first: tuple[Utterance, ...]
+    others: Iterator[tuple[Utterance, ...]]
+
+
 class Hearing:
     """What was heard so far, channel by channel."""
 
@@ -41,10 +49,19 @@ class Hearing:
         self._answered = answered
         self._parts: dict[int, list[tuple[Segment, ...]]] = {}
         self._last: dict[int, list[Listened]] = {}
+        self._begun: dict[int, _Begun] = {}
 
     def is_known(self, segment: Segment) -> bool:
         """Whether this very segment was listened to, alone or as part of another."""
         return any(segment in parts for parts in self._parts.get(segment.channel, ()))
+
+    def begin(self, segment: Segment, audio: Floats) -> None:
+        """Make the first attempt at what is a segment if silence follows, to tell it then."""
+        begun = self._begun.get(segment.channel)
+        if self.is_known(segment) or (begun is not None and begun.segment == segment):
+            return
+        others = iter(self._attempts(segment, audio))
+        self._begun[segment.channel] = _Begun(segment, next(others), others)
 
     def hear(self, segment: Segment, audio: Floats) -> Iterator[News]:
         """Listen to a segment that is not known; segments of a channel come in their order.
@@ -55,7 +72,7 @@ class Hearing:
         parts = self._parts.setdefault(segment.channel, [])
         told = self._drop_parts(segment, last, parts)
         heard: tuple[Utterance, ...] = ()
-        for heard in self._attempts(segment, audio):
+        for heard in self._all_attempts(segment, audio):
             if heard != told:
                 yield News(heard, told)
             told = heard
@@ -72,6 +89,15 @@ class Hearing:
         last.append(one)
         parts.append(of_one)
         del last[:-KEPT], parts[:-KEPT]
+
+    def _all_attempts(self, segment: Segment, audio: Floats) -> Iterator[tuple[Utterance, ...]]:
+        """All attempts; the first may have been made."""
+        begun = self._begun.pop(segment.channel, None)
+        if begun is not None and begun.segment == segment:
+            yield begun.first
+            yield from begun.others
+        else:
+            yield from self._attempts(segment, audio)
 
     def _again(self, segment: Segment, audio: Floats) -> tuple[Utterance, ...]:
         *_, heard = self._attempts(segment, audio)

@@ -204,6 +204,8 @@ class Session:
             self._hear_once(segment, audio)
         self._heard_s = self._taken_s
         self._watch_backlog()
+        for segment, audio in self._segmenter.perhaps_over():
+            self._begin(segment, audio)
         if self._heard_s - self._ticked_s >= TICK_S:
             self._ticked_s = self._heard_s
             self._report(self._follower.tick(self._heard_s))
@@ -243,6 +245,16 @@ class Session:
             except Exception:
                 self._passed.add(segment)  # to fail once is enough
                 raise
+
+    def _begin(self, segment: Segment, audio: Floats) -> None:
+        """Listen ahead to what is not sure to be over, while the silence after it is waited for."""
+        if self._is_behind or segment in self._passed or self._is_ours(segment, audio):
+            return
+        try:
+            self._hearing.begin(segment, audio)
+        except Exception:
+            self._passed.add(segment)
+            raise
 
     def _catch_up(self) -> None:
         segment, audio = self._passed_over.popleft()
