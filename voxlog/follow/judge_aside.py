@@ -18,8 +18,8 @@ DUE, NO_LEVEL = 2.5, -3.1
 """Nats that a level gains by being one still to come, and loses by being none that is ever due: of
 11 calls on the fit scenarios none was, half a call added."""
 DUE_NOW, NOT_DUE = 4.0, -3.4
-"""Nats that a time gains by being due when it is called, and loses by never being due: of 16 calls
-15 were due then, one at another moment, none never."""
+"""Nats that a time gains by being due when it is called, and loses by never being due, or nearer
+to another moment than to this: of 16 calls 15 were due then, one some seconds off, none never."""
 READ_BACK_RIGHT = 1.5
 """Nats that a read-back gains by being right. On the fit scenarios 11 of 12 are, which would be
 5.4; but a wrong one is what must be found, and 3.0 hid one."""

@@ -3,7 +3,8 @@
 A short answer is listened to as soon as it is over, although it may yet prove to be a part of a
 countdown; a phrase with a pause in it is heard in halves first; and what a quick search makes of
 unclear speech is told before the long search. What was told before is then replaced. At the end of
-a run all is as it would be for a finished recording.
+a run all is as it would be for a finished recording. What is not sure to be over is listened to
+ahead, and told when it is.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -66,7 +67,8 @@ class Hearing:
     def hear(self, segment: Segment, audio: Floats) -> Iterator[News]:
         """Listen to a segment that is not known; segments of a channel come in their order.
 
-        The first news come as soon as there are any; what they tell, later ones may replace.
+        The first news come as soon as there are any; what they tell, later ones may replace. Last
+        it is heard for an answer to what was just asked, and together with what came before it.
         """
         last = self._last.setdefault(segment.channel, [])
         parts = self._parts.setdefault(segment.channel, [])

@@ -36,6 +36,7 @@ SAMPLES_PER_SECOND = 16_000
 NARROW = Beam(width=20, nats=9.0)
 WIDE = Beam(width=100, nats=12.0)
 KEPT_ONLY = Beam(width=1, nats=0.0)
+"""Little beside the phrases that are to be kept."""
 UNCLEAR = 1.5
 """Evidence of the best reading under which the segment is searched again with the wide beam. A
 width of 40 chose as well, but the follower misses the alternatives: items right at 5 dB went from
