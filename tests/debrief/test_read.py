@@ -22,6 +22,15 @@ def test_what_was_saved_is_read(tmp_path: Path) -> None:
     assert len(run.seal) == 64
 
 
+def test_an_answer_that_was_surmised_is_no_stretch_of_speech(tmp_path: Path) -> None:
+    folder = make_folder(tmp_path / "s-07")
+    path = folder / "utterances.jsonl"
+    first = json.loads(path.read_text().splitlines()[0])
+    with path.open("a") as lines:
+        lines.write(json.dumps({**first, "surmised": True}) + "\n")
+    assert read_run(folder).said == SAID
+
+
 def test_its_review_is_read_with_it(tmp_path: Path) -> None:
     folder = make_folder(tmp_path / "s-07")
     append_decision(folder, decided(2, "stands"))

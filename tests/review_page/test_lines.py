@@ -27,6 +27,12 @@ def test_lines_are_in_order_and_share_the_sound_with_none_of_these() -> None:
     assert shares == pytest.approx([math.exp(3) / whole, math.exp(2) / whole])
 
 
+def test_an_answer_that_was_surmised_is_no_line_of_its_own() -> None:
+    surmised = {**UTTERANCES[0], "surmised": True}
+    text = "".join(f"{json.dumps(one)}\n" for one in (*UTTERANCES, surmised))
+    assert len(read_lines(text, "utterances.jsonl")) == len(UTTERANCES)
+
+
 def test_evidence_of_any_size_is_a_share() -> None:
     heard = [
         {"text": f"a{nats}", "act": "confirm", "step": "1", "evidence_millinats": nats * 1000}

@@ -24,7 +24,9 @@ def read_run(folder: Path) -> Run:
     try:
         facts = json.loads((folder / "run.json").read_text(encoding="utf-8"))
         lines = (folder / "utterances.jsonl").read_text(encoding="utf-8").split("\n")
-        said = tuple(_said(json.loads(line)) for line in lines if line)
+        heard = [json.loads(line) for line in lines if line]
+        # One that was only surmised lies in the stretch of its challenge.
+        said = tuple(_said(one) for one in heard if not one.get("surmised"))
         records = list(map(open_line, split_lines((folder / CHAINED).read_bytes())))
         closing = records[-1] or {}
         return Run(
@@ -49,7 +51,7 @@ def read_run(folder: Path) -> Run:
         raise InputError(
             f"{error.filename}: cannot be read ({error.strerror}); check it with voxlog verify"
         ) from error
-    except (KeyError, TypeError, ValueError) as error:
+    except (AttributeError, KeyError, TypeError, ValueError) as error:
         raise InputError(
             f"{folder}: run.json or utterances.jsonl is not as voxlog writes it ({error}); "
             "check it with voxlog verify"

@@ -48,12 +48,17 @@ class Line(NamedTuple):
 
 
 def read_lines(text: str, name: str) -> tuple[Line, ...]:
-    """The lines of utterances.jsonl in order of time; InputError names a line that is none."""
+    """The lines of utterances.jsonl in order of time; InputError names a line that is none.
+
+    An answer that was only surmised is no stretch of its own: it lies in that of its challenge.
+    """
     lines = []
     for number, line in enumerate(filter(None, text.split("\n")), 1):
         try:
-            lines.append(_line(json.loads(line)))
-        except (KeyError, TypeError, ValueError, RecursionError, OverflowError):
+            record = json.loads(line)
+            if not record.get("surmised"):
+                lines.append(_line(record))
+        except (AttributeError, KeyError, TypeError, ValueError, RecursionError, OverflowError):
             raise InputError(
                 f"{name} line {number}: not an utterance; run voxlog verify on the folder"
             ) from None
