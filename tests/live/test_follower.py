@@ -240,3 +240,4 @@ def test_what_a_gate_goes_by_does_not_hang_on_how_much_was_understood() -> None:
     quiet.push(*(one for one in scenario.utterances if one.heard))
     [alone] = [row for row in quiet.judged if row.item == "10"]
     assert asked.p < judged.p == alone.p
+    assert judged.p > 0.5

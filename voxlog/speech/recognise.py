@@ -121,13 +121,10 @@ class Recogniser:
 
     def _answers(self, one: Listened, text: str, items: Iterable[str]) -> list[Reading]:
         """How a segment of this free text may be read as an answer or a receipt, numbers aside."""
-        decoding = self._model.decoding(self._model.listen(self._model.encode(one.audio)))
-        following = decoding.start(self._vocabulary.prompt, self._vocabulary.among)
+        search, following = self._search_in(self._model.encode(one.audio))
         heard = Listening(normalise(text), _voiced(one.segment), _starts(one.segment))
-        search = Search(decoding, self._vocabulary, self._prior)
         keep = self._weighing.ways_to_answers(items) | self._weighing.ways_to_receipts
-        endings = search.after(len(self._vocabulary.prompt) - 1, following, KEPT_ONLY, keep)
-        return [self._weighing.weigh((ending,), heard) for ending in endings]
+        return self._found(search, following, heard, KEPT_ONLY, keep)
 
     def _phrases(self, piece: _Piece) -> Iterator[Utterance]:
         best = piece.best
@@ -193,13 +190,10 @@ class Recogniser:
     def _readings(self, segment: Segment, audio: Floats) -> Iterator[tuple[str, list[Reading]]]:
         """What `read` gives; before it, for unclear speech, what a quick search finds."""
         encoded = self._model.encode(audio)
-        memory = self._model.listen(encoded)
-        decoding = self._model.decoding(memory)
-        following = decoding.start(self._vocabulary.prompt, self._vocabulary.among)
+        search, following = self._search_in(encoded)
         voiced = _voiced(segment)
         text = free_text(self._model, encoded, voiced)
         heard = Listening(normalise(text), voiced, _starts(segment))
-        search = Search(decoding, self._vocabulary, self._prior)
         readings = self._singles(search, following, heard, NARROW)
         evidence = _best(readings).evidence
         if evidence < UNCLEAR and (evidence > HOPELESS or voiced > HOPELESS_S):
@@ -214,9 +208,19 @@ class Recogniser:
         self, search: Search, following: Floats, heard: Listening, beam: Beam
     ) -> list[Reading]:
         """Readings of one phrase."""
-        row = len(self._vocabulary.prompt) - 1
-        keep = self._resembling(heard.words)
-        endings = search.after(row, following, beam, keep)
+        return self._found(search, following, heard, beam, self._resembling(heard.words))
+
+    def _search_in(self, encoded: Floats) -> tuple[Search, Floats]:
+        """A search in encoded audio, and what may follow the prompt there."""
+        decoding = self._model.decoding(self._model.listen(encoded))
+        following = decoding.start(self._vocabulary.prompt, self._vocabulary.among)
+        return Search(decoding, self._vocabulary, self._prior), following
+
+    def _found(
+        self, search: Search, following: Floats, heard: Listening, beam: Beam, keep: set[int]
+    ) -> list[Reading]:
+        """Readings of one phrase by a search from the prompt on."""
+        endings = search.after(len(self._vocabulary.prompt) - 1, following, beam, keep)
         return [self._weighing.weigh((ending,), heard) for ending in endings]
 
     def said(self, reading: Reading) -> tuple[Sayable, ...]:
