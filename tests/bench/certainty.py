@@ -1,7 +1,8 @@
 """`python -m tests.bench fit-certainty`: sets the weights of voxlog/follow/certainty.py.
 
-Made for this and used for nothing else: the sheet `sheets/ferry.yaml` with three scripts, spoken by
-`FIT` voices under every disturbance of `disturbance.py`; and the fit-* scenarios. What is reported
+Made for this and used for nothing else: the sheets `sheets/ferry.yaml` and, with calls of levels and
+times, `sheets/lock.yaml`, with three scripts each, spoken by `FIT` voices under every disturbance of
+`disturbance.py`; and the fit-* scenarios. What is reported
 has other voices, sheets, seeds and other kinds or strengths of disturbance.
 
 Recordings are rendered and listened to once (`.cache/certainty`); what was heard is kept until
@@ -44,7 +45,7 @@ Floats = NDArray[np.float64]
 
 CERTAINTY = ROOT / ".cache" / "certainty"
 SHEETS = Path(__file__).with_name("sheets")
-SCRIPTS = ("certainty-a", "certainty-b", "certainty-c")
+SCRIPTS = tuple(f"certainty-{letter}" for letter in "abcdef")
 FIT_RUNS = ("fit-a", "fit-b", "fit-c")
 FIT_CONDITIONS: tuple[Condition, ...] = ("10", "5", "0")
 _DRAW = np.array([0, 1, 1, 1, 1]) * 3e-3  # of the squares: no weight runs away where all is clear

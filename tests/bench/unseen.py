@@ -4,8 +4,8 @@ What sets constants, and what is reported here, never meet:
 
 - voices: `FIT` and those of the model's fitting set constants; here only `REPORT` voices speak.
 - sheets and scripts: constants are set on the scenarios `fit-*`, whose sheet is hypoxia-25, and on
-  `sheets/ferry.yaml`; here the sheets are `sheets/drill.yaml` and `sheets/kiln.yaml`, the scripts
-  `sheets/unseen-*.yaml`, used for nothing else.
+  `sheets/ferry.yaml` and `sheets/lock.yaml`; here the sheets are `drill.yaml`, `kiln.yaml` and
+  `dome.yaml` of that folder, the scripts `unseen-*.yaml`, used for nothing else.
 - noise: the settings of `samples_synthetic/setting.py` are in no fitting, but for two rows to
   compare with: `clean`, and `compressor`, the kind of noise of the shipped scenarios. The noise
   under settings of the voice is of that kind too. The seeds are of no other recording.
@@ -40,7 +40,7 @@ from voxlog.log.table import read_table
 __all__ = ["add_options", "main"]
 
 SHEETS = Path(__file__).with_name("sheets")
-SCRIPTS = ("unseen-a", "unseen-b", "unseen-c", "unseen-d", "unseen-e", "unseen-f", "unseen-g")
+SCRIPTS = tuple(f"unseen-{letter}" for letter in "abcdefghijk")
 UNSEEN = ROOT / ".cache" / "unseen"
 TO_COMPARE = ("clean", "compressor")
 COLUMNS = dict(
