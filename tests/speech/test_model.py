@@ -66,6 +66,20 @@ def test_free_text_found_together_is_that_found_alone(
     assert len({len(tokens) for tokens in alone}) > 2
 
 
+def test_words_begin_where_they_are_spoken(
+    model: SpeechModel, demo: Callable[[float, float], Floats]
+) -> None:
+    """The truth of the recording has "oxygen regulator" until 18.5 s, the answer until 19.55 s."""
+    words = "oxygen regulator on one hundred".split()
+    for first in (16.8, 15.5):  # the first words begin where all begins, whatever that is
+        begins = first + model.begins(model.encode(demo(first, 20.2)), words, 20.2 - first)
+        assert len(begins) == 6
+        assert begins[0] == pytest.approx(first)
+        assert all(np.diff(begins) >= 0)
+        assert begins[2] == pytest.approx(18.5, abs=0.4)
+        assert begins[5] == pytest.approx(19.55, abs=0.25)
+
+
 def test_loading_opens_no_socket(model_files: ModelFiles, monkeypatch: pytest.MonkeyPatch) -> None:
     """Nor does listening: encode, transcribe, score."""
 

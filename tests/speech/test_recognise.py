@@ -16,7 +16,7 @@ from voxlog.speech.evidence import Marks
 from voxlog.speech.lockstep import in_lockstep
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.reading import Reading
-from voxlog.speech.recognise import Recogniser
+from voxlog.speech.recognise import Recogniser, _Piece
 from voxlog.speech.rejoin import Listened
 from voxlog.speech.search import Ending
 from voxlog.speech.utterance import Utterance
@@ -238,6 +238,25 @@ def reading(recogniser: Recogniser, words: str, evidence: float) -> Reading:
     return Reading((ending,), Marks(evidence, 0.0, 0.0), evidence, evidence)
 
 
+def hears(
+    monkeypatch: pytest.MonkeyPatch,
+    recogniser: Recogniser,
+    readings_of: Callable[[int], list[Reading]],
+) -> None:
+    """Readings as if they had been found in audio of so many samples, their words all over it."""
+    nothing = np.zeros((1, 1), np.float32)
+
+    def heard(segment: Segment, audio: Floats) -> Iterator[_Piece]:
+        assert len(audio) == segment.end - segment.start
+        yield _Piece(segment, nothing, "words", readings_of(len(audio)))
+
+    def begins(encoded: Floats, words: list[str], seconds: float) -> Floats:
+        return np.linspace(0, seconds, len(words) + 1, dtype=np.float32)
+
+    monkeypatch.setattr(recogniser, "_heard", heard)
+    monkeypatch.setattr(recogniser._model, "begins", begins)
+
+
 @pytest.mark.parametrize(
     ("whole", "left", "right", "expected"),
     [
@@ -254,8 +273,8 @@ def reading(recogniser: Recogniser, words: str, evidence: float) -> Reading:
         (("mask hose connected", 4.0), ("helmet and visor", 3.0), ("visor up", 1.0), 1),
         (("mask hose connected", 4.0), ("roger", 3.0), ("connected", 3.0), 1),
         # The whole has words for all of its voice.
-        (("helmet and visor", 2.0), ("roger", 6.0), ("roger", 6.0), 2),
-        (("subject saturation seventy seven", 2.0), ("roger", 6.0), ("roger", 6.0), 1),
+        (("helmet and visor", 2.0), ("loud and clear", 6.0), ("roger", 6.0), 2),
+        (("subject saturation seventy seven", 2.0), ("loud and clear", 6.0), ("roger", 6.0), 1),
     ],
 )
 def test_a_quick_answer_is_parted_from_its_challenge(
@@ -267,12 +286,7 @@ def test_a_quick_answer_is_parted_from_its_challenge(
     expected: int,
 ) -> None:
     found = {3_520: whole, 1_910: left, 1_610: right}
-
-    def readings(segment: Segment, audio: Floats) -> Iterator[tuple[str, list[Reading]]]:
-        assert len(audio) == segment.end - segment.start
-        yield "", [reading(recogniser, *found[len(audio) // 10])]
-
-    monkeypatch.setattr(recogniser, "_readings", readings)
+    hears(monkeypatch, recogniser, lambda samples: [reading(recogniser, *found[samples // 10])])
     heard = recogniser.utterances(WHOLE, np.zeros(35_200, np.float32))
     assert len(heard) == expected
     assert heard[0].start == 1.0
@@ -292,9 +306,7 @@ def test_an_answer_that_the_whole_has_is_not_lost_by_parting(
         evidence=0.8,
     )
     found = {3_520: both, 1_910: asked, 1_610: answer}
-    monkeypatch.setattr(
-        recogniser, "_readings", lambda _, audio: iter([("", [found[len(audio) // 10]])])
-    )
+    hears(monkeypatch, recogniser, lambda samples: [found[samples // 10]])
     heard = recogniser.utterances(WHOLE, np.zeros(35_200, np.float32))
     assert [one.heard[0].evidence for one in heard] == [0.8, 0.8]
 
@@ -321,7 +333,7 @@ def test_an_answer_that_may_be_in_the_breath_of_its_challenge_is_surmised(
         replace(asked, endings=asked.endings + reading(recogniser, answer, 0.0).endings, evidence=e)
         for answer, e in answered.items()
     ]
-    monkeypatch.setattr(recogniser, "_readings", lambda *_: iter([("words", [asked, *both])]))
+    hears(monkeypatch, recogniser, lambda _: [asked, *both])
     segment = Segment(0, 14_400, 49_600, (Burst(16_000, 48_000),))
     first, *rest = recogniser.utterances(segment, np.zeros(35_200, np.float32))
     assert not first.surmised

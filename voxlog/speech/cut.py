@@ -5,11 +5,12 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from voxlog.audio.segment import Segment
-from voxlog.speech.pace import seconds_to_say
+from voxlog.speech.pace import SECONDS_PER_LETTER, seconds_to_say
 
-__all__ = ["bursts_within", "sides", "spans"]
+__all__ = ["bursts_within", "sides", "spans", "without_others"]
 
 SAMPLES_PER_SECOND = 16_000
 PAUSE_REACH = 0.7
@@ -45,6 +46,39 @@ def spans(bursts: Sequence[tuple[int, int]], texts: list[str]) -> list[tuple[flo
     if distance > PAUSE_REACH * SAMPLES_PER_SECOND:
         return list(pairwise([first, *cuts, last]))
     return [*spans(bursts[:burst], texts[:text]), *spans(bursts[burst:], texts[text:])]
+
+
+def without_others(
+    segment: Segment, words: Sequence[str], begins: NDArray[np.float32], least: float
+) -> tuple[tuple[int, int], ...]:
+    """The bursts of a segment without what somebody else says before these words and after them.
+
+    begins: seconds from the segment's start at which each word begins, and the last one ends. The
+    first word's length is reckoned back from its end: whatever is said before it counts as part of
+    it. least: seconds of voice from which it was somebody else, and not a slow speaker.
+    """
+    start = segment.start + SAMPLES_PER_SECOND * (
+        float(begins[1]) - SECONDS_PER_LETTER * len(words[0])
+    )
+    end = segment.start + SAMPLES_PER_SECOND * float(begins[-1])
+    bursts = segment.bursts
+    if _voiced(_cut(bursts, 0, start)) >= least * SAMPLES_PER_SECOND:
+        bursts = _cut(bursts, start, segment.end)
+    if _voiced(_cut(bursts, end, segment.end)) >= least * SAMPLES_PER_SECOND:
+        bursts = _cut(bursts, 0, end)
+    return bursts or segment.bursts
+
+
+def _cut(
+    bursts: Sequence[tuple[int, int]], start: float, end: float
+) -> tuple[tuple[int, int], ...]:
+    """What lies between two samples."""
+    cut = ((max(first, round(start)), min(last, round(end))) for first, last in bursts)
+    return tuple((first, last) for first, last in cut if first < last)
+
+
+def _voiced(bursts: Sequence[tuple[int, int]]) -> int:
+    return sum(last - first for first, last in bursts)
 
 
 def bursts_within(segment: Segment, start: float, end: float) -> tuple[tuple[float, float], ...]:

@@ -27,6 +27,8 @@ SILENCE = 2.0
 """How far under the loudest feature Whisper's own front end puts silence: 8 decades, over 4."""
 
 _TOKENS = "decoder/embeddings/weight"
+_ALIGNED_S = 0.02
+"""Seconds of audio in each of the encoder's frames."""
 
 
 class _Asked(NamedTuple):
@@ -129,6 +131,28 @@ class SpeechModel:
         return [
             [token for token in one.sequences_ids[0] if token < self.end_of_text] for one in results
         ]
+
+    def begins(self, encoded: Floats, words: Sequence[str], seconds: float) -> Floats:
+        """When each word of a text that was said begins, and when the last one ends.
+
+        seconds: of audio that was encoded. Returns (words + 1,) seconds from its start, by dynamic
+        time warping of the decoder's attention to the audio. What goes before the first word counts
+        as part of it.
+        """
+        import ctranslate2
+
+        tokens = [self.tokens(f" {word}") for word in words]
+        (found,) = self._whisper.model.align(
+            ctranslate2.StorageView.from_array(np.ascontiguousarray(encoded[np.newaxis])),
+            self.prompt[:-1],  # it adds the last one, without time stamps, by itself
+            [[token for word in tokens for token in word]],
+            min(2 * len(encoded), round(seconds * FRAMES_PER_SECOND)),
+        )
+        token, frame = np.array(found.alignments).T
+        starts = frame[np.diff(token, prepend=-1) > 0]
+        places = np.cumsum([0, *map(len, tokens)])
+        begins: Floats = (starts[places] * _ALIGNED_S).astype(np.float32)
+        return begins
 
     def text(self, tokens: list[int]) -> str:
         """The words of tokens."""

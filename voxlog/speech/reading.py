@@ -21,7 +21,7 @@ from voxlog.speech.search import Ending
 from voxlog.speech.utterance import Sayable
 from voxlog.speech.vocabulary import Vocabulary
 
-__all__ = ["Listening", "Reading", "Readings"]
+__all__ = ["SHORTEST_PHRASE", "Listening", "Reading", "Readings"]
 
 _RECEIPTS: frozenset[Act] = frozenset({"receipt", "say-again", "stand-by"})
 SHORTEST_PHRASE, SHORTEST_ANSWER = 0.45, 0.30

@@ -18,11 +18,11 @@ from voxlog.audio.segment import JoinRules, Segment
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.phrases import Phrase
 from voxlog.speech.called_for import CalledFor, may_hold_answer, with_more
-from voxlog.speech.cut import bursts_within, sides, spans
+from voxlog.speech.cut import bursts_within, sides, spans, without_others
 from voxlog.speech.free_text import free_text
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.priors import noise_memories, prior_of
-from voxlog.speech.reading import Listening, Reading, Readings
+from voxlog.speech.reading import SHORTEST_PHRASE, Listening, Reading, Readings
 from voxlog.speech.rejoin import Listened
 from voxlog.speech.search import Beam, Ending, Search
 from voxlog.speech.utterance import Heard, Sayable, Utterance
@@ -62,9 +62,10 @@ KEPT = 24
 
 
 class _Piece(NamedTuple):
-    """A part of a segment, its free text, how it may be read, and how it is read best."""
+    """A part of a segment, encoded, its free text, how it may be read, and how it is read best."""
 
     segment: Segment
+    encoded: Floats
     text: str
     readings: list[Reading]
 
@@ -98,8 +99,7 @@ class Recogniser:
 
         The last attempt is what `utterances` gives.
         """
-        for text, readings in self._readings(segment, audio):
-            whole = _Piece(segment, text, readings)
+        for whole in self._heard(segment, audio):
             yield (*self._phrases(whole), *self._surmised(whole))
         if pieces := self._pieces(whole, audio):
             parted = [one for piece in pieces for one in self._phrases(piece)]
@@ -128,8 +128,8 @@ class Recogniser:
 
     def _phrases(self, piece: _Piece) -> Iterator[Utterance]:
         best = piece.best
-        for part in range(len(best.endings)):
-            yield self._utterance(piece, best, part)
+        for part, place in enumerate(self._places(piece, best)):
+            yield self._utterance(piece, best, part, place)
 
     def _surmised(self, piece: _Piece) -> Iterator[Utterance]:
         """The answer that a last challenge may have in its own breath, though less likely."""
@@ -140,7 +140,8 @@ class Recogniser:
         likeliest = _best(answered)
         if best.evidence - likeliest.evidence > BEHIND:
             return
-        last = self._utterance(piece, likeliest, len(best.endings))
+        place = self._places(piece, likeliest)[-1]
+        last = self._utterance(piece, likeliest, len(best.endings), place)
         against = best.evidence + SURMISED
         heard = tuple(Heard(one.sayable, one.evidence - against) for one in last.heard)
         yield replace(last, heard=heard, surmised=True)
@@ -158,7 +159,7 @@ class Recogniser:
         found = []
         for side in sides(segment):
             part = audio[side.start - segment.start : side.end - segment.start]
-            piece = _Piece(side, *self.read(side, part))
+            *_, piece = self._heard(side, part)
             asks = piece.best.evidence > 0 and self._weighing.asks(piece.best)
             found.append((self._pieces(piece, part) if asks else ()) or (piece,))
         left, right = found
@@ -184,11 +185,11 @@ class Recogniser:
 
     def read(self, segment: Segment, audio: Floats) -> tuple[str, list[Reading]]:
         """The free text of a segment, and every way in which it was tried to be read."""
-        *_, found = self._readings(segment, audio)
-        return found
+        *_, found = self._heard(segment, audio)
+        return found.text, found.readings
 
-    def _readings(self, segment: Segment, audio: Floats) -> Iterator[tuple[str, list[Reading]]]:
-        """What `read` gives; before it, for unclear speech, what a quick search finds."""
+    def _heard(self, segment: Segment, audio: Floats) -> Iterator[_Piece]:
+        """A segment with all its readings; before it, for unclear speech, with those found soon."""
         encoded = self._model.encode(audio)
         search, following = self._search_in(encoded)
         voiced = _voiced(segment)
@@ -197,12 +198,12 @@ class Recogniser:
         readings = self._singles(search, following, heard, NARROW)
         evidence = _best(readings).evidence
         if evidence < UNCLEAR and (evidence > HOPELESS or voiced > HOPELESS_S):
-            yield text, readings
+            yield _Piece(segment, encoded, text, readings)
             readings = readings + self._singles(search, following, heard, WIDE)
         best = _best(readings)
         if self._weighing.leaves_voice(best, voiced, heard.starts):
             readings = readings + self._longer(search, readings, heard, PHRASES_IN_A_BREATH - 1)
-        yield text, readings
+        yield _Piece(segment, encoded, text, readings)
 
     def _singles(
         self, search: Search, following: Floats, heard: Listening, beam: Beam
@@ -278,7 +279,26 @@ class Recogniser:
             one for one in heads if self._weighing.leaves_voice(one, heard.voiced, heard.starts)
         ]
 
-    def _utterance(self, piece: _Piece, best: Reading, part: int) -> Utterance:
+    def _places(self, piece: _Piece, reading: Reading) -> list[tuple[float, float]]:
+        """Where in a piece the phrases of a reading lie, in samples.
+
+        They take all of its voice, unless there is more than they need: then somebody else talks,
+        and where they are is asked of the model.
+        """
+        segment, texts = piece.segment, self._weighing.texts(reading)
+        bursts = segment.bursts
+        if reading.evidence > 0 and self._weighing.leaves_voice(
+            reading, _voiced(segment), _starts(segment)
+        ):
+            words = " ".join(texts).split()
+            seconds = (segment.end - segment.start) / SAMPLES_PER_SECOND
+            begins = self._model.begins(piece.encoded, words, seconds)
+            bursts = without_others(segment, words, begins, SHORTEST_PHRASE)
+        return spans(bursts, texts)
+
+    def _utterance(
+        self, piece: _Piece, best: Reading, part: int, place: tuple[float, float]
+    ) -> Utterance:
         """One phrase of a reading, with what else may have stood in its place."""
         others = [
             reading
@@ -288,8 +308,7 @@ class Recogniser:
         ]
         likeliest = sorted(others, key=lambda reading: -reading.evidence)[:KEPT]
         segment = piece.segment
-        places = spans(segment.bursts, self._weighing.texts(best))
-        start, end = (sample / SAMPLES_PER_SECOND for sample in places[part])
+        start, end = (sample / SAMPLES_PER_SECOND for sample in place)
         return Utterance(
             channel=segment.channel,
             start=start,
