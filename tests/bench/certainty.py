@@ -1,9 +1,9 @@
 """`python -m tests.bench fit-certainty`: sets the weights of voxlog/follow/certainty.py.
 
-Made for this and used for nothing else: the sheets `sheets/ferry.yaml` and, with calls of levels and
-times, `sheets/lock.yaml`, with three scripts each, spoken by `FIT` voices under every disturbance of
-`disturbance.py`; and the fit-* scenarios. What is reported
-has other voices, sheets, seeds and other kinds or strengths of disturbance.
+Made for this and used for nothing else: the sheets `sheets/ferry.yaml` and, with calls of levels
+and times, `sheets/lock.yaml`, three scripts of each, spoken by `FIT` voices under every disturbance
+of `disturbance.py`; and the fit-* scenarios. What is reported has other voices, sheets, seeds and
+other kinds or strengths of disturbance.
 
 Recordings are rendered and listened to once (`.cache/certainty`); what was heard is kept until
 recogniser, sheet or recording change. The rows are followed and the weights set anew each time.

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from voxlog.audio.burst import Burst
 from voxlog.audio.segment import Segment
-from voxlog.speech.cut import bursts_within, sides, spans, without_others
+from voxlog.speech.cut import bursts_within, sides, spans, spans_among_others
 
 RATE = 16_000
 
@@ -108,30 +108,32 @@ def test_a_segment_is_cut_in_the_middle_of_its_widest_pause(
 
 
 TALKED_OVER = Segment(0, 0, 80_000, (Burst(4000, 32_000), Burst(36_000, 76_000)))
-WORDS = ["warmth", "score", "seven"]
+
+TWO = ["warmth score", "seven eight"]
 
 
 @pytest.mark.parametrize(
-    ("begins", "expected"),
+    ("texts", "begins", "expected"),
     [
-        # Words all over it; somebody before them; somebody after; both.
-        ((0.0, 0.5, 3.0, 4.75), [(4000, 32_000), (36_000, 76_000)]),
-        ((0.0, 2.788, 3.0, 4.75), [(40_000, 76_000)]),
-        ((0.0, 0.5, 1.0, 1.5), [(4000, 24_000)]),
-        ((0.0, 1.788, 2.25, 2.5), [(24_000, 32_000), (36_000, 40_000)]),
+        # Words all over it; somebody before them; somebody after; both. "Warmth" takes 0.288 s.
+        (["warmth score seven"], (0, 0.5, 3, 4.75), [(4000, 76_000)]),
+        (["warmth score seven"], (0, 2.788, 3, 4.75), [(40_000, 76_000)]),
+        (["warmth score seven"], (0, 0.5, 1, 1.5), [(4000, 24_000)]),
+        (["warmth score seven"], (0, 1.788, 2.25, 2.5), [(24_000, 40_000)]),
         # Under the least that somebody else can say: a slow speaker.
-        ((0.0, 0.938, 3.0, 4.75), [(4000, 32_000), (36_000, 76_000)]),
-        ((0.0, 0.5, 3.0, 4.4), [(4000, 32_000), (36_000, 76_000)]),
+        (["warmth score seven"], (0, 0.938, 3, 4.75), [(4000, 76_000)]),
+        (["warmth score seven"], (0, 0.5, 3, 4.4), [(4000, 76_000)]),
+        # Two texts: cut at the pause; somebody between them; before both; after both.
+        (TWO, (0, 0.5, 2.1, 2.5, 4.7), [(4000, 32_000), (36_000, 76_000)]),
+        (TWO, (0, 0.5, 1, 4.3, 4.7), [(4000, 16_000), (64_960, 76_000)]),
+        (TWO, (0, 4, 4.3, 4.5, 4.7), [(59_392, 67_938), (67_938, 76_000)]),
+        (TWO, (0, 0.5, 1, 1.2, 1.5), [(4000, 14_292), (14_292, 24_000)]),
+        # Where there is no voice: all of it, rather than none.
+        (["a"], (0, 2.2), [(4000, 76_000)]),
     ],
 )
-def test_what_others_say_around_the_words_is_cut_off(
-    begins: tuple[float, ...], expected: list[tuple[int, int]]
+def test_what_others_say_is_no_part_of_the_texts(
+    texts: list[str], begins: tuple[float, ...], expected: list[tuple[int, int]]
 ) -> None:
-    """The first word, of six letters, takes 0.288 s before its end."""
-    found = without_others(TALKED_OVER, WORDS, np.array(begins, np.float32), 0.45)
-    assert found == tuple(pytest.approx(burst, abs=20) for burst in expected)
-
-
-def test_words_in_whose_place_is_no_voice_are_anywhere_in_it() -> None:
-    begins = np.array([0.0, 2.2], np.float32)
-    assert without_others(TALKED_OVER, ["a"], begins, 0.45) == TALKED_OVER.bursts
+    found = spans_among_others(TALKED_OVER, texts, np.array(begins, np.float32), 0.45)
+    assert found == [pytest.approx(span, abs=20) for span in expected]

@@ -70,7 +70,7 @@ def test_words_begin_where_they_are_spoken(
     model: SpeechModel, demo: Callable[[float, float], Floats]
 ) -> None:
     """The truth of the recording has "oxygen regulator" until 18.5 s, the answer until 19.55 s."""
-    words = "oxygen regulator on one hundred".split()
+    words = ["oxygen", "regulator", "on", "one", "hundred"]
     for first in (16.8, 15.5):  # the first words begin where all begins, whatever that is
         begins = first + model.begins(model.encode(demo(first, 20.2)), words, 20.2 - first)
         assert len(begins) == 6

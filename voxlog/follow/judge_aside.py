@@ -8,6 +8,7 @@ from voxlog.follow.event import FLAGS, Event, Flag, Kind
 from voxlog.follow.evidence import ActEvidence, SideAct
 from voxlog.follow.probability import best_of_each, posterior, squash
 from voxlog.sheet.model import Callout, Elapsed, Reading, Sheet
+from voxlog.speech.utterance import Utterance
 
 __all__ = ["Spoken", "judge_asides"]
 
@@ -27,6 +28,11 @@ EXPECTED = 2.0
 """Nats in favour of a phrase of the sheet before anything is heard."""
 LEAST_EVIDENCE = -2.0
 """Evidence under which an utterance is taken for speech that the sheet does not list."""
+NOT_CALLED = -3.1
+"""Nats that a read-back ("copied one five") loses where no call waits for one, and nothing was said
+just before that may have been the call: of 10 on the fit recordings one was a read-back."""
+CALLED_BEFORE = 2.0
+"""Seconds before a read-back in which speech that nobody made out may have been its call."""
 READ_BACK_GRACE = 4.0
 """Seconds after `within` in which the same kind of number still counts as a (late) read-back."""
 
@@ -60,6 +66,7 @@ class _Asides:
         self._readings = sheet.readings_by_place
         self._due = {key: list(callout.levels) for key, callout in self._callouts.items()}
         self._waiting: tuple[Callout, Event] | None = None
+        self._unclear: Utterance | None = None
         self._events: list[Event] = []
 
     def judge(self, spoken: Sequence[Spoken]) -> list[Event]:
@@ -72,6 +79,7 @@ class _Asides:
         best = self._best(one)
         if best is None:
             self._events.append(_note(one))
+            self._unclear = one.evidence.utterance
         elif best.act == "callout":
             self._called(one, best, self._callouts[best.phase, best.id])
         elif best.act == "elapsed":
@@ -103,6 +111,9 @@ class _Asides:
 
     def _level_due(self, side: SideAct, one: Spoken) -> float:
         """Nats in favour of a level: read back while a call waits for that, else called in turn."""
+        callout = self._callouts[side.phase, side.id]
+        if self._waiting is None and _is_read_back_only(side, callout):
+            return 0.0 if self._unheard_call(one) else NOT_CALLED
         is_right = self._waiting is not None and side.value == self._waiting[1].value
         if is_right or self._overdue(one) <= 0:
             return READ_BACK_RIGHT if is_right else 0.0
@@ -148,10 +159,19 @@ class _Asides:
         due = self._due[best.phase, best.id]
         if best.value in due:
             del due[: due.index(best.value) + 1]
-        if callout.read_back is None:
+        unheard = self._unheard_call(one) if _is_read_back_only(best, callout) else None
+        if unheard is not None:
+            self._events.append(_read_back_alone(event, unheard))
+        elif callout.read_back is None:
             self._events.append(event)
         else:
             self._waiting = callout, event
+
+    def _unheard_call(self, one: Spoken) -> Utterance | None:
+        """The speech just before that nobody made out: where a level is read back, its call."""
+        before = self._unclear
+        start = one.evidence.utterance.start
+        return before if before is not None and start - before.end <= CALLED_BEFORE else None
 
     def _is_read_back(self, one: Spoken, best: SideAct) -> bool:
         """Whether a number answers the callout that waits: in time it does, whatever it is.
@@ -223,6 +243,22 @@ class _Asides:
         event = _row(one, best, kind)
         flags: tuple[Flag, ...] = ("uncertain",) if p_value < SURE_VALUE else ()
         return replace(event, flags=flags, p=event.p * p_value)
+
+
+def _is_read_back_only(side: SideAct, callout: Callout) -> bool:
+    """Whether these are words in which a level is read back and not called."""
+    return side.position == callout.read_back != callout.by
+
+
+def _read_back_alone(event: Event, call: Utterance) -> Event:
+    """The row of a level that was read back after a call that nobody made out."""
+    return replace(
+        event,
+        start=call.start,
+        status="confirmed",
+        flags=_ordered({*event.flags, "uncertain"}),
+        note="its call was not made out",
+    )
 
 
 def _by_sound(one: Spoken, best: SideAct) -> float:

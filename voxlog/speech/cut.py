@@ -7,10 +7,11 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from voxlog.audio.burst import Burst
 from voxlog.audio.segment import Segment
 from voxlog.speech.pace import SECONDS_PER_LETTER, seconds_to_say
 
-__all__ = ["bursts_within", "sides", "spans", "without_others"]
+__all__ = ["bursts_within", "sides", "spans", "spans_among_others"]
 
 SAMPLES_PER_SECOND = 16_000
 PAUSE_REACH = 0.7
@@ -48,37 +49,53 @@ def spans(bursts: Sequence[tuple[int, int]], texts: list[str]) -> list[tuple[flo
     return [*spans(bursts[:burst], texts[:text]), *spans(bursts[burst:], texts[text:])]
 
 
-def without_others(
-    segment: Segment, words: Sequence[str], begins: NDArray[np.float32], least: float
-) -> tuple[tuple[int, int], ...]:
-    """The bursts of a segment without what somebody else says before these words and after them.
+def spans_among_others(
+    segment: Segment, texts: list[str], begins: NDArray[np.float32], least: float
+) -> list[tuple[float, float]]:
+    """The same where somebody else talks before the texts, after them, or between two of them.
 
-    begins: seconds from the segment's start at which each word begins, and the last one ends. The
-    first word's length is reckoned back from its end: whatever is said before it counts as part of
-    it. least: seconds of voice from which it was somebody else, and not a slow speaker.
+    begins: seconds from the segment's start at which each word of all texts begins, and the last
+    one ends. least: seconds of voice from which it was somebody else, and not a slow speaker.
     """
-    start = segment.start + SAMPLES_PER_SECOND * (
-        float(begins[1]) - SECONDS_PER_LETTER * len(words[0])
-    )
-    end = segment.start + SAMPLES_PER_SECOND * float(begins[-1])
-    bursts = segment.bursts
-    if _voiced(_cut(bursts, 0, start)) >= least * SAMPLES_PER_SECOND:
-        bursts = _cut(bursts, start, segment.end)
-    if _voiced(_cut(bursts, end, segment.end)) >= least * SAMPLES_PER_SECOND:
-        bursts = _cut(bursts, 0, end)
-    return bursts or segment.bursts
+    starts, ends = _places(segment, texts, begins)
+    gaps = list(zip([segment.start, *ends], [*starts, segment.end], strict=True))
+    voiced = [sum(end - start for start, end in _cut(segment.bursts, *gap)) for gap in gaps]
+    is_talk = [samples >= least * SAMPLES_PER_SECOND for samples in voiced]
+    found: list[tuple[float, float]] = []
+    first = 0
+    for after in range(1, len(texts) + 1):
+        if after < len(texts) and not is_talk[after]:
+            continue
+        start = starts[first] if is_talk[first] else segment.start
+        end = ends[after - 1] if is_talk[after] else segment.end
+        bursts = _cut(segment.bursts, start, end)
+        if not bursts:
+            return spans(segment.bursts, texts)
+        found += spans(bursts, texts[first:after])
+        first = after
+    return found
 
 
-def _cut(
-    bursts: Sequence[tuple[int, int]], start: float, end: float
-) -> tuple[tuple[int, int], ...]:
+def _places(
+    segment: Segment, texts: list[str], begins: NDArray[np.float32]
+) -> tuple[list[float], list[float]]:
+    """Where each text starts and ends, in samples.
+
+    What is said before a text counts as part of its first word, whose length is therefore reckoned
+    back from its end.
+    """
+    words = [text.split() for text in texts]
+    edges = np.cumsum([0, *map(len, words)])
+    moments = segment.start + SAMPLES_PER_SECOND * begins.astype(np.float64)
+    lengths = [SAMPLES_PER_SECOND * SECONDS_PER_LETTER * len(one[0]) for one in words]
+    starts = np.maximum(moments[edges[:-1]], moments[edges[:-1] + 1] - lengths)
+    return starts.tolist(), moments[edges[1:]].tolist()
+
+
+def _cut(bursts: Sequence[Burst], start: float, end: float) -> tuple[Burst, ...]:
     """What lies between two samples."""
-    cut = ((max(first, round(start)), min(last, round(end))) for first, last in bursts)
-    return tuple((first, last) for first, last in cut if first < last)
-
-
-def _voiced(bursts: Sequence[tuple[int, int]]) -> int:
-    return sum(last - first for first, last in bursts)
+    cut = (Burst(max(first, round(start)), min(last, round(end))) for first, last in bursts)
+    return tuple(burst for burst in cut if burst.start < burst.end)
 
 
 def bursts_within(segment: Segment, start: float, end: float) -> tuple[tuple[float, float], ...]:

@@ -18,7 +18,7 @@ from voxlog.audio.segment import JoinRules, Segment
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.phrases import Phrase
 from voxlog.speech.called_for import CalledFor, may_hold_answer, with_more
-from voxlog.speech.cut import bursts_within, sides, spans, without_others
+from voxlog.speech.cut import bursts_within, sides, spans, spans_among_others
 from voxlog.speech.free_text import free_text
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.priors import noise_memories, prior_of
@@ -57,6 +57,8 @@ BEHIND = 3.0
 answer still to be surmised, and a challenge before a pause than with what follows it."""
 SURMISED = 1.5
 """Nats against such an answer, beside that."""
+PLACED = -4.5
+"""Evidence up to which speech is no step of a sheet, wherever in it that would be."""
 KEPT = 24
 """Readings that an utterance keeps."""
 
@@ -286,15 +288,12 @@ class Recogniser:
         and where they are is asked of the model.
         """
         segment, texts = piece.segment, self._weighing.texts(reading)
-        bursts = segment.bursts
-        if reading.evidence > 0 and self._weighing.leaves_voice(
-            reading, _voiced(segment), _starts(segment)
-        ):
-            words = " ".join(texts).split()
-            seconds = (segment.end - segment.start) / SAMPLES_PER_SECOND
-            begins = self._model.begins(piece.encoded, words, seconds)
-            bursts = without_others(segment, words, begins, SHORTEST_PHRASE)
-        return spans(bursts, texts)
+        leaves_voice = self._weighing.leaves_voice(reading, _voiced(segment), _starts(segment))
+        if reading.evidence <= PLACED or not leaves_voice:
+            return spans(segment.bursts, texts)
+        seconds = (segment.end - segment.start) / SAMPLES_PER_SECOND
+        begins = self._model.begins(piece.encoded, " ".join(texts).split(), seconds)
+        return spans_among_others(segment, texts, begins, SHORTEST_PHRASE)
 
     def _utterance(
         self, piece: _Piece, best: Reading, part: int, place: tuple[float, float]
