@@ -55,12 +55,17 @@ def spans_among_others(
     """The same where somebody else talks before the texts, after them, or between two of them.
 
     begins: seconds from the segment's start at which each word of all texts begins, and the last
-    one ends. least: seconds of voice from which it was somebody else, and not a slow speaker.
+    one ends. least: seconds of voice beyond a text from which it was somebody else, and not a slow
+    speaker.
     """
     starts, ends = _places(segment, texts, begins)
     gaps = list(zip([segment.start, *ends], [*starts, segment.end], strict=True))
     voiced = [sum(end - start for start, end in _cut(segment.bursts, *gap)) for gap in gaps]
-    is_talk = [samples >= least * SAMPLES_PER_SECOND for samples in voiced]
+    edges = [1] + [2] * (len(texts) - 1) + [1]  # of texts at each gap, none of them exact
+    is_talk = [
+        samples >= count * least * SAMPLES_PER_SECOND
+        for samples, count in zip(voiced, edges, strict=True)
+    ]
     found: list[tuple[float, float]] = []
     first = 0
     for after in range(1, len(texts) + 1):
