@@ -96,6 +96,44 @@ def test_callouts(said: list[tuple[float, dict[str, float]]], expected: list[str
     assert rows(*said) == expected
 
 
+UNCLEAR = {"passing_five_thousand": -6.0}
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        # Read back just after speech that nobody made out: that was the call.
+        (
+            [(0, UNCLEAR), (2, {"roger_five_thousand": 2.0})],
+            ["note - - - -", "callout climb confirmed uncertain 5000"],
+        ),
+        # Not so soon after it, or after nothing: clearer speech is needed, and is a call.
+        ([(0, UNCLEAR), (3.1, {"roger_five_thousand": 0.5})], ["note - - - -", "note - - - -"]),
+        ([(0, {"roger_five_thousand": 0.5})], ["note - - - -"]),
+        ([(0, {"roger_five_thousand": 5.0})], ["callout climb unconfirmed - 5000"]),
+        # What may be a call is one, whatever was said before it.
+        (
+            [(0, UNCLEAR), (2, {"passing_five_thousand": 2.0})],
+            ["note - - - -", "callout climb unconfirmed - 5000"],
+        ),
+        # Where a call waits, it is that call's.
+        (
+            [(0, FIVE), (2, UNCLEAR), (4, {"roger_five_thousand": 2.0})],
+            ["callout climb confirmed - 5000", "note - - - -"],
+        ),
+    ],
+)
+def test_a_read_back_that_no_call_waits_for(
+    said: list[tuple[float, dict[str, float]]], expected: list[str]
+) -> None:
+    assert rows(*said) == expected
+
+
+def test_the_row_of_a_read_back_alone_begins_with_the_call_that_nobody_made_out() -> None:
+    *_, row = judged((10, UNCLEAR), (12, {"roger_five_thousand": 3.0}))
+    assert (row.start, row.end, row.note) == (10, 13, "its call was not made out")
+
+
 def test_the_row_of_a_callout_lasts_to_the_end_of_its_read_back() -> None:
     (row,) = judged((10, FIVE), (13, {"five_thousand": 5.0}))
     assert (row.start, row.end, row.unit, row.position) == (10, 14, "ft", "operator")
