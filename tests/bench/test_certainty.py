@@ -11,7 +11,7 @@ from samples_synthetic.voices import FIT
 from tests.bench.certainty import SCRIPTS, SHEETS, Seen, fit
 from tests.bench.disturbance import DISTURBANCES
 from tests.bench.reliability import Judged
-from voxlog.follow.certainty import CLEAREST, MOST_S, SUREST, WEIGHTS, Signs, certainty
+from voxlog.follow.certainty import CLEAREST, MOST_S, SUREST, WEIGHTS, Signs, Weights, certainty
 
 
 @pytest.mark.parametrize("script", SCRIPTS)
@@ -32,13 +32,14 @@ def test_no_disturbance_is_a_setting_that_is_reported() -> None:
 
 def test_the_fit_finds_the_weights_that_made_the_rows() -> None:
     rng = np.random.default_rng(7)
+    made = dict.fromkeys(WEIGHTS, Weights(0.7, 0.5, -0.4, -1.0, 0.1))
     seen = []
     for claim in WEIGHTS:
         for _ in range(6000):
             spans = ((-SUREST, SUREST), (0, MOST_S), (0, 1), (0, CLEAREST))
             signs = Signs(claim, *(float(rng.uniform(*span)) for span in spans))
-            is_right = bool(rng.random() < certainty(signs))
+            is_right = bool(rng.random() < certainty(signs, made))
             seen.append(Seen("", "", signs, Judged(("item", "all"), 0.5, is_right)))
     fitted = fit(seen)
     for row in seen[::50]:
-        assert certainty(row.signs, fitted) == pytest.approx(certainty(row.signs), abs=0.1)
+        assert certainty(row.signs, fitted) == pytest.approx(certainty(row.signs, made), abs=0.1)

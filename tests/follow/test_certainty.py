@@ -51,15 +51,14 @@ def last(*rows: Event) -> Signs:
         (item(0, "negative"), "odd"),
         (item(0, flags=("off-limit",)), "odd"),
         (item(0, flags=("uncertain",)), "odd"),
-        # A wrong read-back was heard; what is missing is the right one.
-        (Event(0.0, 1.0, "callout", status="unconfirmed", flags=("misread",)), "odd"),
+        (Event(0.0, 1.0, "callout", status="unconfirmed", flags=("misread",)), "misread"),
         (item(0, "unconfirmed"), "unanswered"),
         # Something came back, and nobody knows what; a go word was due after its announcement.
         (item(0, "unconfirmed", ("uncertain",)), "unclear"),
         (Event(0.0, 1.0, "cue", status="unconfirmed"), "unclear"),
-        (Event(0.0, 1.0, "callout", status="unconfirmed", flags=("uncertain",)), "unanswered"),
+        (Event(0.0, 1.0, "callout", status="unconfirmed", flags=("uncertain",)), "unread"),
         (item(0, "skipped"), "unheard"),
-        (Event(0.0, 0.0, "callout", status="skipped"), "unheard"),
+        (Event(0.0, 0.0, "callout", status="skipped"), "uncalled"),
     ],
 )
 def test_what_a_row_claims(row: Event, claim: Claim) -> None:

@@ -2,9 +2,9 @@
 
 The judges say how well the words of a row fit. That is too sure where much is said that nobody
 understands, and by far for rows that say that something was *not* said. Here each row's p becomes
-what such rows were found to be worth, by a logistic regression for each of five claims (Platt 1999,
-"Probabilistic outputs for support vector machines", with three signs more). Nothing else of a row
-is changed, and nothing that comes after its time is looked at but what its own claim waits for.
+what such rows were found to be worth, by a logistic regression for each of eight claims (Platt
+1999, "Probabilistic outputs for support vector machines", with three signs more). Nothing else of a
+row is changed, and nothing that comes after its time is looked at but what its own claim waits for.
 """
 
 from bisect import bisect_left, bisect_right
@@ -19,10 +19,10 @@ from voxlog.follow.probability import log_odds, squash
 
 __all__ = ["WEIGHTS", "Claim", "Signs", "Weights", "certainty", "signs_of", "with_certainty"]
 
-Claim = Literal["said", "odd", "unclear", "unanswered", "unheard"]
-"""What a row claims: words as expected, words that a person must look at, words that could not be
-made out where an answer or a go word was due, a challenge or level that nothing came back to, or
-that nothing was said at all."""
+Claim = Literal["said", "odd", "misread", "unclear", "unanswered", "unread", "unheard", "uncalled"]
+"""What a row claims: words as expected, words that a person must look at, a level read back wrong,
+words that could not be made out where an answer or a go word was due, a challenge or a level that
+nothing came back to, a step or a level of which nothing was said at all."""
 
 WINDOW_S = 180.0
 """How far back it is looked how much of the speech was understood, and how well."""
@@ -68,11 +68,14 @@ class Weights(NamedTuple):
 
 
 WEIGHTS: Final[Mapping[Claim, Weights]] = {
-    "said": Weights(2.05, 0.47, -0.48, -0.07, 0.01),
-    "odd": Weights(0.49, 0.77, -0.74, 0.00, 0.00),
-    "unclear": Weights(-0.86, 0.00, 0.00, -1.81, 0.00),
-    "unanswered": Weights(0.74, 0.00, -0.22, -1.01, 0.13),
-    "unheard": Weights(-3.07, 0.49, -1.10, -0.38, 0.39),
+    "said": Weights(2.07, 0.45, -0.31, -0.29, 0.03),
+    "odd": Weights(0.70, 0.71, -0.98, -0.21, 0.00),
+    "misread": Weights(-3.30, 0.40, 0.00, -0.93, 0.62),
+    "unclear": Weights(-1.10, 0.00, 0.00, -1.28, 0.00),
+    "unanswered": Weights(0.11, 0.34, -0.08, -0.74, 0.20),
+    "unread": Weights(-1.87, 0.40, -0.43, -1.72, 0.21),
+    "unheard": Weights(-3.17, 0.66, -0.96, -0.79, 0.21),
+    "uncalled": Weights(-2.09, 0.00, -0.04, -3.41, 0.51),
 }
 """Set by `python -m tests.bench fit-certainty`, to be copied from there by hand."""
 
@@ -134,7 +137,7 @@ class _Run:
         )
 
     def _missed_s(self, row: Event, claim: Claim) -> float:
-        if claim == "unheard":
+        if claim in ("unheard", "uncalled"):
             before = bisect_right(self._step_ends, row.start)
             since = self._step_ends[before - 1] if before else 0.0
             return self._unclear.between(since, row.start) / self._unheard[row.start]
@@ -142,7 +145,7 @@ class _Run:
 
     def _answered_until(self, row: Event, claim: Claim) -> float:
         """Until when the answer of a row could have been said."""
-        if claim != "unanswered":
+        if claim not in ("unanswered", "unread"):
             return row.end
         after = bisect_left(self._step_starts, row.end)
         until = row.end + ANSWER_S
@@ -181,10 +184,13 @@ def _within(amount: float, least: float, most: float) -> float:
 
 
 def _claim(row: Event) -> Claim:
+    is_level = row.kind == "callout"
     if row.status == "skipped":
-        return "unheard"
-    if row.status == "unconfirmed" and "misread" not in row.flags:
-        is_unclear = row.kind == "cue" or (row.kind == "item" and "uncertain" in row.flags)
+        return "uncalled" if is_level else "unheard"
+    if row.status == "unconfirmed" and is_level:
+        return "misread" if "misread" in row.flags else "unread"
+    if row.status == "unconfirmed":
+        is_unclear = row.kind == "cue" or "uncertain" in row.flags
         return "unclear" if is_unclear else "unanswered"
     is_odd = row.status == "negative" or set(row.flags) - {"repeated"}
     return "odd" if is_odd else "said"
@@ -192,7 +198,7 @@ def _claim(row: Event) -> Claim:
 
 def _has_words(row: Event) -> bool:
     """Whether a row says that the words of a step, a level or a reading were heard."""
-    return row.kind != "note" and _claim(row) in ("said", "odd")
+    return row.kind != "note" and _claim(row) in ("said", "odd", "misread")
 
 
 def _is_unclear(row: Event) -> bool:

@@ -21,8 +21,9 @@ from voxlog.speech.called_for import CalledFor, may_hold_answer, with_more
 from voxlog.speech.cut import bursts_within, sides, spans, spans_among_others
 from voxlog.speech.free_text import free_text
 from voxlog.speech.model import SpeechModel
+from voxlog.speech.pace import SHORTEST_PHRASE
 from voxlog.speech.priors import noise_memories, prior_of
-from voxlog.speech.reading import SHORTEST_PHRASE, Listening, Reading, Readings
+from voxlog.speech.reading import Listening, Reading, Readings
 from voxlog.speech.rejoin import Listened
 from voxlog.speech.search import Beam, Ending, Search
 from voxlog.speech.utterance import Heard, Sayable, Utterance
