@@ -48,7 +48,9 @@ SHEETS = Path(__file__).with_name("sheets")
 SCRIPTS = tuple(f"certainty-{letter}" for letter in "abcdef")
 FIT_RUNS = ("fit-a", "fit-b", "fit-c")
 FIT_CONDITIONS: tuple[Condition, ...] = ("10", "5", "0")
-_DRAW = np.array([0, 1, 1, 1, 1]) * 3e-3  # of the squares: no weight runs away where all is clear
+_DRAW = (
+    np.array([0, 1, 1, 1, 1, 1]) * 3e-3
+)  # of the squares: no weight runs away where all is clear
 _GROUPS = ("item", "values", "findings", "all")
 
 
@@ -113,7 +115,7 @@ def _fit(seen: Sequence[Seen]) -> Weights:
         return float(lost.mean() + _DRAW @ weights**2)
 
     # What speaks for a row may not count against it, nor the other way about.
-    bounds = [(None, None), (0.0, None), (None, 0.0), (None, 0.0), (0.0, None)]
+    bounds = [(None, None), (0.0, None), (None, 0.0), (None, 0.0), (0.0, None), (0.0, None)]
     return Weights(*map(float, minimize(unlikeliness, np.zeros(len(bounds)), bounds=bounds).x))
 
 

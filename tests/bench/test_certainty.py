@@ -11,7 +11,16 @@ from samples_synthetic.voices import FIT
 from tests.bench.certainty import SCRIPTS, SHEETS, Seen, fit
 from tests.bench.disturbance import DISTURBANCES
 from tests.bench.reliability import Judged
-from voxlog.follow.certainty import CLEAREST, MOST_S, SUREST, WEIGHTS, Signs, Weights, certainty
+from voxlog.follow.certainty import (
+    CLEAREST,
+    MOST_S,
+    SHORTEST_STEP_S,
+    SUREST,
+    WEIGHTS,
+    Signs,
+    Weights,
+    certainty,
+)
 
 
 @pytest.mark.parametrize("script", SCRIPTS)
@@ -32,11 +41,12 @@ def test_no_disturbance_is_a_setting_that_is_reported() -> None:
 
 def test_the_fit_finds_the_weights_that_made_the_rows() -> None:
     rng = np.random.default_rng(7)
-    made = dict.fromkeys(WEIGHTS, Weights(0.7, 0.5, -0.4, -1.0, 0.1))
+    made = dict.fromkeys(WEIGHTS, Weights(0.7, 0.5, -0.4, -1.0, 0.1, 0.3))
     seen = []
     for claim in WEIGHTS:
         for _ in range(6000):
-            spans = ((-SUREST, SUREST), (0, MOST_S), (0, 1), (0, CLEAREST))
+            most = (MOST_S, 1, CLEAREST, SHORTEST_STEP_S)
+            spans = ((-SUREST, SUREST), *((0, each) for each in most))
             signs = Signs(claim, *(float(rng.uniform(*span)) for span in spans))
             is_right = bool(rng.random() < certainty(signs, made))
             seen.append(Seen("", "", signs, Judged(("item", "all"), 0.5, is_right)))

@@ -128,6 +128,8 @@ TWO = ["warmth score", "seven eight"]
         (TWO, (0, 0.5, 1, 4.3, 4.7), [(4000, 16_000), (64_960, 76_000)]),
         (TWO, (0, 4, 4.3, 4.5, 4.7), [(59_392, 67_938), (67_938, 76_000)]),
         (TWO, (0, 0.5, 1, 1.2, 1.5), [(4000, 14_292), (14_292, 24_000)]),
+        # A place that is too short for the texts, more than all of the voice is too long.
+        (["passing two zero thousand"], (0, 4.6, 4.65, 4.7, 4.75), [(4000, 76_000)]),
         # Where there is no voice: all of it, rather than none.
         (["a"], (0, 2.2), [(4000, 76_000)]),
     ],

@@ -3,7 +3,7 @@
 The judges say how well the words of a row fit. That is too sure where much is said that nobody
 understands, and by far for rows that say that something was *not* said. Here each row's p becomes
 what such rows were found to be worth, by a logistic regression for each of eight claims (Platt
-1999, "Probabilistic outputs for support vector machines", with three signs more). Nothing else of a
+1999, "Probabilistic outputs for support vector machines", with four signs more). Nothing else of a
 row is changed, and nothing that comes after its time is looked at but what its own claim waits for.
 """
 
@@ -32,6 +32,8 @@ ANSWER_S = 10.0
 """Seconds after a challenge in which what is said is most likely its answer."""
 MOST_S = 4.0
 """Seconds of speech without meaning beyond which more says no more."""
+SHORTEST_STEP_S = 3.0
+"""Seconds under which a step that nobody heard can hardly have been asked and answered."""
 SUREST = 6.0
 """Nats of p beyond which it says no more: all the judges know is what was heard."""
 CLEAREST = 12.0
@@ -43,7 +45,8 @@ USUAL_CLEAR, USUAL_ROWS = 7.0, 4.0
 class Signs(NamedTuple):
     """What speaks for and against a row.
 
-    claim: whose weights count. given: log-odds of the judges' p in nats, -SUREST to SUREST.
+    claim: whose weights count. given: log-odds of the judges' p in nats, -SUREST to SUREST; 0 where
+    nothing was said in answer, since all the judges know then is that.
     missed: seconds of speech without meaning where the row's missing words would be, a step, 0 to
     MOST_S. unclear: share of the seconds of speech before it that were without meaning, 0 to 1.
     clear: mean log-odds of the rows before it that were heard, in nats, 0 to CLEAREST: in a room
@@ -55,6 +58,7 @@ class Signs(NamedTuple):
     missed: float
     unclear: float
     clear: float
+    short: float
 
 
 class Weights(NamedTuple):
@@ -65,17 +69,18 @@ class Weights(NamedTuple):
     missed: float
     unclear: float
     clear: float
+    short: float
 
 
 WEIGHTS: Final[Mapping[Claim, Weights]] = {
-    "said": Weights(2.07, 0.45, -0.31, -0.29, 0.03),
-    "odd": Weights(0.70, 0.71, -0.98, -0.21, 0.00),
-    "misread": Weights(-3.30, 0.40, 0.00, -0.93, 0.62),
-    "unclear": Weights(-1.10, 0.00, 0.00, -1.28, 0.00),
-    "unanswered": Weights(0.11, 0.34, -0.08, -0.74, 0.20),
-    "unread": Weights(-1.87, 0.40, -0.43, -1.72, 0.21),
-    "unheard": Weights(-3.17, 0.66, -0.96, -0.79, 0.21),
-    "uncalled": Weights(-2.09, 0.00, -0.04, -3.41, 0.51),
+    "said": Weights(2.07, 0.45, -0.31, -0.29, 0.03, 0.00),
+    "odd": Weights(0.70, 0.71, -0.98, -0.21, 0.00, 0.00),
+    "misread": Weights(-3.30, 0.40, 0.00, -0.93, 0.62, 0.00),
+    "unclear": Weights(-1.10, 0.00, 0.00, -1.28, 0.00, 0.00),
+    "unanswered": Weights(0.34, 0.00, 0.00, -0.84, 0.25, 0.00),
+    "unread": Weights(-1.87, 0.40, -0.43, -1.72, 0.21, 0.00),
+    "unheard": Weights(-3.70, 0.69, -0.82, -0.87, 0.20, 0.68),
+    "uncalled": Weights(-2.09, 0.00, -0.04, -3.41, 0.51, 0.00),
 }
 """Set by `python -m tests.bench fit-certainty`, to be copied from there by hand."""
 
@@ -100,6 +105,7 @@ def certainty(signs: Signs, weights: Mapping[Claim, Weights] = WEIGHTS) -> float
         + of_claim.missed * signs.missed
         + of_claim.unclear * signs.unclear
         + of_claim.clear * signs.clear
+        + of_claim.short * signs.short
     )
 
 
@@ -128,20 +134,30 @@ class _Run:
 
     def signs(self, row: Event) -> Signs:
         claim = _claim(row)
+        given = 0.0 if claim == "unanswered" else log_odds(row.p)
         return Signs(
             claim=claim,
-            given=_within(log_odds(row.p), -SUREST, SUREST),
+            given=_within(given, -SUREST, SUREST),
             missed=min(MOST_S, self._missed_s(row, claim)),
             unclear=self._share_unclear(row.start),
             clear=self._how_clear(row.start),
+            short=max(0.0, SHORTEST_STEP_S - self._step_s(row)) if claim == "unheard" else 0.0,
         )
 
     def _missed_s(self, row: Event, claim: Claim) -> float:
         if claim in ("unheard", "uncalled"):
-            before = bisect_right(self._step_ends, row.start)
-            since = self._step_ends[before - 1] if before else 0.0
-            return self._unclear.between(since, row.start) / self._unheard[row.start]
+            unclear_s = self._unclear.between(self._last_step(row.start), row.start)
+            return unclear_s / self._unheard[row.start]
         return self._unclear.between(row.start, self._answered_until(row, claim))
+
+    def _step_s(self, row: Event) -> float:
+        """Seconds that there were for each of the steps that nobody heard at a row's time."""
+        return (row.start - self._last_step(row.start)) / self._unheard[row.start]
+
+    def _last_step(self, moment: float) -> float:
+        """When the last step before a moment was over."""
+        before = bisect_right(self._step_ends, moment)
+        return self._step_ends[before - 1] if before else 0.0
 
     def _answered_until(self, row: Event, claim: Claim) -> float:
         """Until when the answer of a row could have been said."""

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from voxlog.audio.burst import Burst
 from voxlog.audio.segment import Segment
-from voxlog.speech.pace import SECONDS_PER_LETTER, seconds_to_say
+from voxlog.speech.pace import SECONDS_PER_LETTER, pace_evidence, seconds_to_say
 
 __all__ = ["bursts_within", "sides", "spans", "spans_among_others"]
 
@@ -56,18 +56,16 @@ def spans_among_others(
 
     begins: seconds from the segment's start at which each word of all texts begins, and the last
     one ends. least: seconds of voice beyond a text from which it was somebody else, and not a slow
-    speaker.
+    speaker. Where the place is further from the time that the texts take than all of the voice is,
+    they are taken to be all over it: words that were half heard are placed in the half that was.
     """
     starts, ends = _places(segment, texts, begins)
     gaps = list(zip([segment.start, *ends], [*starts, segment.end], strict=True))
-    voiced = [sum(end - start for start, end in _cut(segment.bursts, *gap)) for gap in gaps]
+    voiced = [_voiced_s(_cut(segment.bursts, *gap)) for gap in gaps]
     edges = [1] + [2] * (len(texts) - 1) + [1]  # of texts at each gap, none of them exact
-    is_talk = [
-        samples >= count * least * SAMPLES_PER_SECOND
-        for samples, count in zip(voiced, edges, strict=True)
-    ]
+    is_talk = [seconds >= count * least for seconds, count in zip(voiced, edges, strict=True)]
     found: list[tuple[float, float]] = []
-    first = 0
+    first, placed = 0, 0.0
     for after in range(1, len(texts) + 1):
         if after < len(texts) and not is_talk[after]:
             continue
@@ -77,8 +75,11 @@ def spans_among_others(
         if not bursts:
             return spans(segment.bursts, texts)
         found += spans(bursts, texts[first:after])
+        placed += _voiced_s(bursts)
         first = after
-    return found
+    text = " ".join(texts)
+    fits = pace_evidence(text, placed) >= pace_evidence(text, _voiced_s(segment.bursts))
+    return found if fits else spans(segment.bursts, texts)
 
 
 def _places(
@@ -101,6 +102,10 @@ def _cut(bursts: Sequence[Burst], start: float, end: float) -> tuple[Burst, ...]
     """What lies between two samples."""
     cut = (Burst(max(first, round(start)), min(last, round(end))) for first, last in bursts)
     return tuple(burst for burst in cut if burst.start < burst.end)
+
+
+def _voiced_s(bursts: Sequence[Burst]) -> float:
+    return sum(burst.end - burst.start for burst in bursts) / SAMPLES_PER_SECOND
 
 
 def bursts_within(segment: Segment, start: float, end: float) -> tuple[tuple[float, float], ...]:
