@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from voxlog.follow.certainty import (
     CLEAREST,
     MOST_S,
+    SHORTEST_STEP_S,
     SUREST,
     USUAL_CLEAR,
     USUAL_SHARE,
@@ -84,6 +85,34 @@ def test_speech_that_may_have_been_a_step_that_nobody_heard(
     before: list[Event], skipped: int, missed: float
 ) -> None:
     assert last(*before, *[item(20, "skipped")] * skipped).missed == pytest.approx(missed)
+
+
+@pytest.mark.parametrize(
+    ("before", "rows", "short"),
+    [
+        # A step needs three seconds; two of them need twice as long.
+        ([item(0)], [item(3, "skipped")], SHORTEST_STEP_S),
+        ([item(0)], [item(5, "skipped")], 1.0),
+        ([item(0)], [item(6, "skipped")], 0.0),
+        ([item(0)], [item(20, "skipped")], 0.0),
+        ([item(0)], [item(8, "skipped")] * 2, 0.5),
+        # From the last step on, whatever was said since; from the beginning, if there was none.
+        ([item(0), item(4), talk(7)], [item(9, "skipped")], 1.0),
+        ([], [item(1, "skipped")], 2.0),
+        # A step that was heard had its time, and levels are called meanwhile.
+        ([item(0)], [item(4)], 0.0),
+        ([item(0)], [Event(3.5, 3.5, "callout", status="skipped")], 0.0),
+    ],
+)
+def test_time_too_short_for_a_step_that_nobody_heard(
+    before: list[Event], rows: list[Event], short: float
+) -> None:
+    assert last(*before, *rows).short == pytest.approx(short)
+
+
+def test_what_came_back_to_a_challenge_is_all_that_the_judges_know_of_it() -> None:
+    assert last(item(0, "unconfirmed", p=0.9)).given == 0.0
+    assert last(item(0, "negative", p=0.9)).given > 0.0
 
 
 @pytest.mark.parametrize(
