@@ -31,7 +31,8 @@ LEAST_EVIDENCE = -2.0
 NOT_CALLED = -1.1
 """Nats that a read-back ("copied one five") loses where no call waits for one, and nothing was said
 just before that may have been the call: of 9 on the fit recordings one was a read-back and one a
-call, half a one of each sort added. -3.1 took 5 more of 435 false findings away there, and lost nothing."""
+call, half a one of each sort added. -3.1 took 5 more of 435 false findings away there, and lost
+nothing."""
 CALLED_BEFORE = 2.0
 """Seconds before a read-back in which speech that nobody made out may have been its call."""
 READ_BACK_GRACE = 4.0
