@@ -104,12 +104,12 @@ UNCLEAR = {"passing_five_thousand": -6.0}
     [
         # Read back just after speech that nobody made out: that was the call.
         (
-            [(0, UNCLEAR), (2, {"roger_five_thousand": -1.0})],
+            [(0, UNCLEAR), (2, {"roger_five_thousand": -3.5})],
             ["note - - - -", "callout climb confirmed uncertain 5000"],
         ),
         # Not so soon after it, or after nothing: clearer speech is needed, and is a call.
-        ([(0, UNCLEAR), (3.1, {"roger_five_thousand": -1.0})], ["note - - - -", "note - - - -"]),
-        ([(0, {"roger_five_thousand": -1.0})], ["note - - - -"]),
+        ([(0, UNCLEAR), (3.1, {"roger_five_thousand": -3.5})], ["note - - - -", "note - - - -"]),
+        ([(0, {"roger_five_thousand": -3.5})], ["note - - - -"]),
         ([(0, {"roger_five_thousand": 5.0})], ["callout climb unconfirmed - 5000"]),
         # What may be a call is one, whatever was said before it.
         (
@@ -118,7 +118,7 @@ UNCLEAR = {"passing_five_thousand": -6.0}
         ),
         # Where a call waits, it is that call's.
         (
-            [(0, FIVE), (2, UNCLEAR), (4, {"roger_five_thousand": -1.0})],
+            [(0, FIVE), (2, UNCLEAR), (4, {"roger_five_thousand": -3.5})],
             ["callout climb confirmed - 5000", "note - - - -"],
         ),
     ],

@@ -31,8 +31,7 @@ LEAST_EVIDENCE = -2.0
 NOT_CALLED = -1.1
 """Nats that a read-back ("copied one five") loses where no call waits for one, and nothing was said
 just before that may have been the call: of 9 on the fit recordings one was a read-back and one a
-call, half a one of each sort added. -3.1 took 5 more of 435 false findings away there, and lost
-nothing."""
+call, half a one of each sort added."""
 CALLED_BEFORE = 2.0
 """Seconds before a read-back in which speech that nobody made out may have been its call."""
 READ_BACK_GRACE = 4.0
@@ -113,14 +112,17 @@ class _Asides:
 
     def _level_due(self, side: SideAct, one: Spoken) -> float:
         """Nats in favour of a level: read back while a call waits for that, else called in turn."""
-        callout = self._callouts[side.phase, side.id]
-        if self._waiting is None and _is_read_back_only(side, callout):
-            return 0.0 if self._unheard_call(one) else NOT_CALLED
         is_right = self._waiting is not None and side.value == self._waiting[1].value
         if is_right or self._overdue(one) <= 0:
             return READ_BACK_RIGHT if is_right else 0.0
         due = self._due.get((side.phase, side.id), [])
-        return DUE if side.value in due else NO_LEVEL
+        return (DUE if side.value in due else NO_LEVEL) + self._uncalled(side, one)
+
+    def _uncalled(self, side: SideAct, one: Spoken) -> float:
+        """Nats that words in which a level is read back lose, if nothing called it."""
+        is_alone = _is_read_back_only(side, self._callouts[side.phase, side.id])
+        is_uncalled = self._waiting is None and self._unheard_call(one) is None
+        return NOT_CALLED if is_alone and is_uncalled else 0.0
 
     def _time_due(self, elapsed: Elapsed, value: float, one: Spoken) -> float:
         """Nats in favour of an elapsed time."""

@@ -62,8 +62,7 @@ def spans_among_others(
     starts, ends = _places(segment, texts, begins)
     gaps = list(zip([segment.start, *ends], [*starts, segment.end], strict=True))
     voiced = [_voiced_s(_cut(segment.bursts, *gap)) for gap in gaps]
-    edges = [1] + [2] * (len(texts) - 1) + [1]  # of texts at each gap, none of them exact
-    is_talk = [seconds >= count * least for seconds, count in zip(voiced, edges, strict=True)]
+    is_talk = [seconds >= least for seconds in voiced]
     found: list[tuple[float, float]] = []
     first, placed = 0, 0.0
     for after in range(1, len(texts) + 1):

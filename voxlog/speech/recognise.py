@@ -21,7 +21,6 @@ from voxlog.speech.called_for import CalledFor, may_hold_answer, with_more
 from voxlog.speech.cut import bursts_within, sides, spans, spans_among_others
 from voxlog.speech.free_text import free_text
 from voxlog.speech.model import SpeechModel
-from voxlog.speech.pace import SHORTEST_PHRASE
 from voxlog.speech.priors import noise_memories, prior_of
 from voxlog.speech.reading import Listening, Reading, Readings
 from voxlog.speech.rejoin import Listened
@@ -58,6 +57,9 @@ BEHIND = 3.0
 answer still to be surmised, and a challenge before a pause than with what follows it."""
 SURMISED = 1.5
 """Nats against such an answer, beside that."""
+OTHERS_S = 0.9
+"""Seconds of voice beside the words from which somebody else talks: at 0.45 the breathing of a loud
+intercom was cut off as well, where the voice model's edges are as good."""
 PLACED = -4.5
 """Evidence up to which speech is no step of a sheet, wherever in it that would be."""
 KEPT = 24
@@ -294,7 +296,7 @@ class Recogniser:
             return spans(segment.bursts, texts)
         seconds = (segment.end - segment.start) / SAMPLES_PER_SECOND
         begins = self._model.begins(piece.encoded, " ".join(texts).split(), seconds)
-        return spans_among_others(segment, texts, begins, SHORTEST_PHRASE)
+        return spans_among_others(segment, texts, begins, OTHERS_S)
 
     def _utterance(
         self, piece: _Piece, best: Reading, part: int, place: tuple[float, float]
