@@ -118,7 +118,7 @@ UNCLEAR = {"passing_five_thousand": -6.0}
         ),
         # Where a call waits, it is that call's.
         (
-            [(0, FIVE), (2, UNCLEAR), (4, {"roger_five_thousand": -3.5})],
+            [(0, FIVE), (2, UNCLEAR), (4, {"roger_five_thousand": 2.0})],
             ["callout climb confirmed - 5000", "note - - - -"],
         ),
     ],
