@@ -48,9 +48,8 @@ SHEETS = Path(__file__).with_name("sheets")
 SCRIPTS = tuple(f"certainty-{letter}" for letter in "abcdef")
 FIT_RUNS = ("fit-a", "fit-b", "fit-c")
 FIT_CONDITIONS: tuple[Condition, ...] = ("10", "5", "0")
-_DRAW = (
-    np.array([0, 1, 1, 1, 1, 1]) * 3e-3
-)  # of the squares: no weight runs away where all is clear
+# Of the squares: no weight runs away where all is clear.
+_DRAW = np.array([0, 1, 1, 1, 1, 1]) * 3e-3
 _GROUPS = ("item", "values", "findings", "all")
 
 

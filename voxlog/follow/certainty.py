@@ -46,11 +46,12 @@ class Signs(NamedTuple):
     """What speaks for and against a row.
 
     claim: whose weights count. given: log-odds of the judges' p in nats, -SUREST to SUREST; 0 where
-    nothing was said in answer, since all the judges know then is that.
-    missed: seconds of speech without meaning where the row's missing words would be, a step, 0 to
-    MOST_S. unclear: share of the seconds of speech before it that were without meaning, 0 to 1.
-    clear: mean log-odds of the rows before it that were heard, in nats, 0 to CLEAREST: in a room
-    where words come through this well, a step that was done would have been heard.
+    nothing was said in answer, since all the judges know then is that. missed: seconds of speech
+    without meaning where the row's missing words would be, a step, 0 to MOST_S. unclear: share of
+    the seconds of speech before it that were without meaning, 0 to 1. clear: mean log-odds of the
+    rows before it that were heard, in nats, 0 to CLEAREST: in a room where words come through this
+    well, a step that was done would have been heard. short: for a step that nobody heard, seconds
+    by which the time since the last one is less than it takes, 0 to SHORTEST_STEP_S.
     """
 
     claim: Claim

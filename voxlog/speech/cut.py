@@ -11,7 +11,7 @@ from voxlog.audio.burst import Burst
 from voxlog.audio.segment import Segment
 from voxlog.speech.pace import SECONDS_PER_LETTER, pace_evidence, seconds_to_say
 
-__all__ = ["bursts_within", "sides", "spans", "spans_among_others"]
+__all__ = ["bursts_within", "sides", "spans", "spans_among_others", "voiced_s"]
 
 SAMPLES_PER_SECOND = 16_000
 PAUSE_REACH = 0.7
@@ -61,7 +61,7 @@ def spans_among_others(
     """
     starts, ends = _places(segment, texts, begins)
     gaps = list(zip([segment.start, *ends], [*starts, segment.end], strict=True))
-    voiced = [_voiced_s(_cut(segment.bursts, *gap)) for gap in gaps]
+    voiced = [voiced_s(_cut(segment.bursts, *gap)) for gap in gaps]
     is_talk = [seconds >= least for seconds in voiced]
     found: list[tuple[float, float]] = []
     first, placed = 0, 0.0
@@ -74,10 +74,10 @@ def spans_among_others(
         if not bursts:
             return spans(segment.bursts, texts)
         found += spans(bursts, texts[first:after])
-        placed += _voiced_s(bursts)
+        placed += voiced_s(bursts)
         first = after
     text = " ".join(texts)
-    fits = pace_evidence(text, placed) >= pace_evidence(text, _voiced_s(segment.bursts))
+    fits = pace_evidence(text, placed) >= pace_evidence(text, voiced_s(segment.bursts))
     return found if fits else spans(segment.bursts, texts)
 
 
@@ -103,7 +103,8 @@ def _cut(bursts: Sequence[Burst], start: float, end: float) -> tuple[Burst, ...]
     return tuple(burst for burst in cut if burst.start < burst.end)
 
 
-def _voiced_s(bursts: Sequence[Burst]) -> float:
+def voiced_s(bursts: Sequence[Burst]) -> float:
+    """Seconds of voice in bursts."""
     return sum(burst.end - burst.start for burst in bursts) / SAMPLES_PER_SECOND
 
 

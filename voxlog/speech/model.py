@@ -27,7 +27,7 @@ SILENCE = 2.0
 """How far under the loudest feature Whisper's own front end puts silence: 8 decades, over 4."""
 
 _TOKENS = "decoder/embeddings/weight"
-_ALIGNED_S = 0.02
+_ALIGNED_S = 2 / FRAMES_PER_SECOND
 """Seconds of audio in each of the encoder's frames."""
 
 

@@ -6,13 +6,7 @@ stretch of voice loses evidence.
 
 import math
 
-__all__ = [
-    "SECONDS_PER_LETTER",
-    "SHORTEST_ANSWER",
-    "SHORTEST_PHRASE",
-    "pace_evidence",
-    "seconds_to_say",
-]
+__all__ = ["SECONDS_PER_LETTER", "pace_evidence", "seconds_to_say"]
 
 SECONDS_START = 0.27
 SECONDS_PER_LETTER = 0.048
@@ -20,14 +14,6 @@ SPREAD = 0.30
 """Standard deviation of the logarithm of duration. The three figures: least squares over clips of
 the voices kept for setting constants (tests/bench/fit.py)."""
 MOST_NATS = 8.0
-
-SHORTEST_PHRASE = 0.45
-SHORTEST_ANSWER = 0.30
-"""Seconds of voice that a further phrase needs, and what is called for: an answer after its
-challenge, another after "correction". Where the best reading of one phrase leaves less, none is
-looked for: of 433 segments (fit-a, fit-b, 10 and 5 dB) 15 held two phrases, and each left 0.6 s or
-more; the search for more than one took two fifths of the time. An answer at once, as in fit-c,
-leaves less: "altimeters, set"."""
 
 
 def seconds_to_say(text: str, starts: int = 1) -> float:

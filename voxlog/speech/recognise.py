@@ -18,7 +18,7 @@ from voxlog.audio.segment import JoinRules, Segment
 from voxlog.numbers.normalise import normalise
 from voxlog.sheet.phrases import Phrase
 from voxlog.speech.called_for import CalledFor, may_hold_answer, with_more
-from voxlog.speech.cut import bursts_within, sides, spans, spans_among_others
+from voxlog.speech.cut import bursts_within, sides, spans, spans_among_others, voiced_s
 from voxlog.speech.free_text import free_text
 from voxlog.speech.model import SpeechModel
 from voxlog.speech.priors import noise_memories, prior_of
@@ -127,7 +127,7 @@ class Recogniser:
     def _answers(self, one: Listened, text: str, items: Iterable[str]) -> list[Reading]:
         """How a segment of this free text may be read as an answer or a receipt, numbers aside."""
         search, following = self._search_in(self._model.encode(one.audio))
-        heard = Listening(normalise(text), _voiced(one.segment), _starts(one.segment))
+        heard = Listening(normalise(text), voiced_s(one.segment.bursts), _starts(one.segment))
         keep = self._weighing.ways_to_answers(items) | self._weighing.ways_to_receipts
         return self._found(search, following, heard, KEPT_ONLY, keep)
 
@@ -158,7 +158,9 @@ class Recogniser:
         challenge and more is parted again.
         """
         segment, best = whole.segment, whole.best
-        leaves_voice = self._weighing.leaves_voice(best, _voiced(segment), len(best.endings))
+        leaves_voice = self._weighing.leaves_voice(
+            best, voiced_s(segment.bursts), len(best.endings)
+        )
         if len(segment.bursts) < 2 or not leaves_voice:
             return ()
         found = []
@@ -197,7 +199,7 @@ class Recogniser:
         """A segment with all its readings; before it, for unclear speech, with those found soon."""
         encoded = self._model.encode(audio)
         search, following = self._search_in(encoded)
-        voiced = _voiced(segment)
+        voiced = voiced_s(segment.bursts)
         text = free_text(self._model, encoded, voiced)
         heard = Listening(normalise(text), voiced, _starts(segment))
         readings = self._singles(search, following, heard, NARROW)
@@ -291,7 +293,9 @@ class Recogniser:
         and where they are is asked of the model.
         """
         segment, texts = piece.segment, self._weighing.texts(reading)
-        leaves_voice = self._weighing.leaves_voice(reading, _voiced(segment), _starts(segment))
+        leaves_voice = self._weighing.leaves_voice(
+            reading, voiced_s(segment.bursts), _starts(segment)
+        )
         if reading.evidence <= PLACED or not leaves_voice:
             return spans(segment.bursts, texts)
         seconds = (segment.end - segment.start) / SAMPLES_PER_SECOND
@@ -329,10 +333,6 @@ class Recogniser:
 
 def _best(readings: Sequence[Reading]) -> Reading:
     return max(readings, key=lambda reading: reading.evidence)
-
-
-def _voiced(segment: Segment) -> float:
-    return sum(end - start for start, end in segment.bursts) / SAMPLES_PER_SECOND
 
 
 def _starts(segment: Segment) -> int:
