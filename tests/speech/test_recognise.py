@@ -293,6 +293,37 @@ def test_a_quick_answer_is_parted_from_its_challenge(
     assert heard[-1].end == 3.0
 
 
+@pytest.mark.parametrize(
+    ("answer", "next_asked", "expected"),
+    [
+        (5.0, 6.0, ["mask hose connected", "connected", "helmet and visor"]),
+        (5.0, -0.1, ["mask hose connected", "connected"]),
+        (-0.1, 6.0, ["mask hose connected", "connected"]),
+    ],
+)
+def test_the_next_challenge_is_parted_from_a_quick_answer(
+    recogniser: Recogniser,
+    monkeypatch: pytest.MonkeyPatch,
+    answer: float,
+    next_asked: float,
+    expected: list[str],
+) -> None:
+    whole = Segment(
+        0, 14_400, 80_000, (Burst(16_000, 33_600), Burst(41_600, 54_400), Burst(60_800, 78_400))
+    )
+    found = {
+        65_600: ("mask hose connected", 2.0),
+        23_200: ("mask hose connected", 6.0),
+        42_400: ("connected", 4.0),
+        20_000: ("connected", answer),
+        22_400: ("helmet and visor", next_asked),
+    }
+    hears(monkeypatch, recogniser, lambda samples: [reading(recogniser, *found[samples])])
+    heard = recogniser.utterances(whole, np.zeros(65_600, np.float32))
+    assert [one.heard[0].sayable.text for one in heard] == expected
+    assert heard[-1].end == 4.9
+
+
 def test_an_answer_that_the_whole_has_is_not_lost_by_parting(
     recogniser: Recogniser, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -154,8 +154,8 @@ class Recogniser:
     def _pieces(self, whole: _Piece, audio: Floats) -> tuple[_Piece, ...]:
         """The two sides of a segment's widest pause by themselves, if that accounts for more.
 
-        An answer can come so quickly that it is in one segment with its challenge. A side that is a
-        challenge and more is parted again.
+        An answer can come so quickly that it is in one segment with its challenge, or the next
+        challenge with it. A side that is a phrase and more is parted again.
         """
         segment, best = whole.segment, whole.best
         leaves_voice = self._weighing.leaves_voice(
@@ -167,8 +167,8 @@ class Recogniser:
         for side in sides(segment):
             part = audio[side.start - segment.start : side.end - segment.start]
             *_, piece = self._heard(side, part)
-            asks = piece.best.evidence > 0 and self._weighing.asks(piece.best)
-            found.append((self._pieces(piece, part) if asks else ()) or (piece,))
+            is_clear = piece.best.evidence > 0
+            found.append((self._pieces(piece, part) if is_clear else ()) or (piece,))
         left, right = found
         if not self._is_better(left[-1].best, right[0].best, best):
             return ()
