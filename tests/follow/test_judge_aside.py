@@ -1,5 +1,7 @@
 """Callouts and read-backs, times, readings, holds and talk, as tables of what was said when."""
 
+from dataclasses import replace
+
 import pytest
 
 from tests.follow.cases import FLIGHT, weighed
@@ -7,13 +9,15 @@ from tests.follow.scenario import shown
 from voxlog.follow.event import Event
 from voxlog.follow.judge_aside import Spoken, judge_asides
 
-CUES = {"masks-off": 100.0}
+GIVEN = Event(start=100.0, end=100.4, kind="cue", phase="plateau", item="masks-off")
 
 
-def judged(*said: tuple[float, dict[str, float]], phase: str = "ascent") -> list[Event]:
+def judged(
+    *said: tuple[float, dict[str, float]], phase: str = "ascent", cue: Event = GIVEN
+) -> list[Event]:
     """Rows of what was said: seconds, and evidence by the words. An utterance lasts one second."""
     spoken = [Spoken(weighed(FLIGHT, start, **heard), phase) for start, heard in said]
-    return judge_asides(FLIGHT.sheet, spoken, CUES)
+    return judge_asides(FLIGHT.sheet, spoken, [cue])
 
 
 def rows(*said: tuple[float, dict[str, float]], phase: str = "ascent") -> list[str]:
@@ -166,6 +170,26 @@ def test_elapsed_times(start: float, words: str, expected: str) -> None:
     (row,) = judged((start, {words: 6.0}), phase="plateau")
     assert " ".join(shown(row)) == expected
     assert row.unit == "s"
+
+
+@pytest.mark.parametrize(
+    ("called", "expected"),
+    [
+        # Announced at 100 s, given some seconds later: nobody knows how many.
+        ([(125, "time_twenty")], ["- 20"]),
+        ([(125, "time_twenty"), (164, "time_one_minute")], ["- 20", "- 60"]),
+        ([(125, "time_twenty"), (168.1, "time_one_minute")], ["- 20", "late 60"]),
+        # A time that is never due says nothing.
+        ([(125, "time_two_five"), (168.1, "time_one_minute")], ["- 25", "- 60"]),
+    ],
+)
+def test_times_are_late_by_the_first_one_where_the_go_word_was_not_heard(
+    called: list[tuple[float, str]], expected: list[str]
+) -> None:
+    announced = replace(GIVEN, status="unconfirmed")
+    said = [(start, {words: 6.0}) for start, words in called]
+    found = judged(*said, phase="plateau", cue=announced)
+    assert [" ".join(shown(row)).removeprefix("callout time-off - ") for row in found] == expected
 
 
 @pytest.mark.parametrize(

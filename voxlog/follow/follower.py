@@ -105,7 +105,7 @@ class _Run:
     def events(self) -> list[Event]:
         """All rows."""
         steps = list(self._judged())
-        cues = {row.item: row.start for row in steps if row.kind == "cue"}
+        cues = [row for row in steps if row.kind == "cue"]
         asides = judge_asides(self._sheet, list(self._spoken()), cues)
         resumes = [self._resumed(one) for one in self._happened if isinstance(one, Resumed)]
         called = [row for row in asides if row.kind == "callout"]

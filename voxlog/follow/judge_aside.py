@@ -1,7 +1,7 @@
 """Judge what is said beside the items: callouts and read-backs, times, readings, holds, talk."""
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from voxlog.follow.event import FLAGS, Event, Flag, Kind
@@ -46,22 +46,22 @@ class Spoken:
     phase: str
 
 
-def judge_asides(
-    sheet: Sheet, spoken: Sequence[Spoken], cue_times: Mapping[str, float]
-) -> list[Event]:
+def judge_asides(sheet: Sheet, spoken: Sequence[Spoken], cues: Sequence[Event]) -> list[Event]:
     """The rows of all asides, in time order.
 
-    cue_times: the moment of each cue, in seconds.
+    cues: the rows of the cues. Of one whose go word was not heard the moment is not known; the
+    first elapsed time that is called then says when it was, and the others are late by that.
     """
-    return _Asides(sheet, cue_times).judge(spoken)
+    return _Asides(sheet, cues).judge(spoken)
 
 
 class _Asides:
     """Goes through the asides in time; a callout waits here for its read-back."""
 
-    def __init__(self, sheet: Sheet, cue_times: Mapping[str, float]) -> None:
+    def __init__(self, sheet: Sheet, cues: Sequence[Event]) -> None:
         self._sheet = sheet
-        self._cues = cue_times
+        self._moments = {cue.item: cue.start for cue in cues}
+        self._unheard = {cue.item for cue in cues if cue.status == "unconfirmed"}
         self._callouts = {(p.id, c.id): c for p in sheet.phases for c in p.callouts}
         self._elapsed = {(p.id, e.id): e for p in sheet.phases for e in p.elapsed}
         self._readings = sheet.readings_by_place
@@ -147,7 +147,7 @@ class _Asides:
         return one.evidence.utterance.start - event.end - (callout.within or self._sheet.within)
 
     def _since(self, elapsed: Elapsed, one: Spoken) -> float | None:
-        cue = self._cues.get(elapsed.cue)
+        cue = self._moments.get(elapsed.cue)
         start = one.evidence.utterance.start
         return None if cue is None or cue > start else start - cue
 
@@ -227,6 +227,11 @@ class _Asides:
         event = replace(self._valued(one, best, "callout"), unit="s")
         since = self._since(elapsed, one)
         if since is None or event.value is None:
+            return event
+        if elapsed.cue in self._unheard:
+            if event.value in elapsed.due:
+                self._unheard.remove(elapsed.cue)
+                self._moments[elapsed.cue] = event.start - event.value
             return event
         if abs(since - event.value) <= elapsed.tolerance:
             return event
