@@ -1,29 +1,31 @@
 """`python -m tests.bench fit-certainty`: sets the weights of voxlog/follow/certainty.py.
 
 Made for this and used for nothing else: the sheets `sheets/ferry.yaml` and, with calls of levels
-and times, `sheets/lock.yaml`, three scripts of each, spoken by `FIT` voices under every disturbance
-of `disturbance.py`; and the fit-* scenarios. What is reported has other voices, sheets, seeds and
-other kinds or strengths of disturbance.
+and times, `sheets/lock.yaml` and `sheets/mill.yaml`, three scripts of each, spoken by `FIT` voices
+under every disturbance of `disturbance.py`; and the fit-* scenarios. What is reported has other
+voices, sheets, seeds and other kinds or strengths of disturbance.
 
 Recordings are rendered and listened to once (`.cache/certainty`); what was heard is kept until
 recogniser, sheet or recording change. The rows are followed and the weights set anew each time.
 
 The weights are those under which the rows that were right are likeliest (logistic regression, a
-little drawn towards zero). Reliability is shown for rows of disturbances, and for rows of scripts,
-that the weights for them had not seen.
+little drawn towards zero). Reliability is shown for rows of disturbances, and for rows of
+disturbances and sheets, that the weights for them had not seen.
 """
 
 import argparse
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
+from operator import eq
 from pathlib import Path
-from typing import NamedTuple, get_args
+from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 from rich.console import Console
 from rich.table import Table
 from scipy.optimize import minimize
+from scipy.special import expit
 from threadpoolctl import threadpool_limits
 
 from samples_synthetic.recording import Condition
@@ -45,7 +47,7 @@ Floats = NDArray[np.float64]
 
 CERTAINTY = ROOT / ".cache" / "certainty"
 SHEETS = Path(__file__).with_name("sheets")
-SCRIPTS = tuple(f"certainty-{letter}" for letter in "abcdef")
+SCRIPTS = tuple(f"certainty-{letter}" for letter in "abcdefghi")
 FIT_RUNS = ("fit-a", "fit-b", "fit-c")
 FIT_CONDITIONS: tuple[Condition, ...] = ("10", "5", "0")
 # Of the squares: no weight runs away where all is clear.
@@ -56,7 +58,7 @@ _GROUPS = ("item", "values", "findings", "all")
 class Seen(NamedTuple):
     """A row: where it is from, its signs, how it was judged before, and whether it is right."""
 
-    script: str
+    sheet: str
     disturbance: str
     signs: Signs
     judged: Judged
@@ -83,13 +85,13 @@ def _print_fit(seen: Sequence[Seen], *, is_detailed: bool) -> None:
         figures = ", ".join(f"{weight:.2f}" for weight in weights)
         rows = sum(row.signs.claim == claim for row in seen)
         console.print(f'    "{claim}": Weights({figures}),  # {rows} rows')
-    by_disturbance = _held_out(seen, lambda row: row.disturbance)
+    by_disturbance = _held_out(seen, "disturbance")
     results = {
         "as judged": [row.judged for row in seen],
         "with the weights in the program": [_with(row, WEIGHTS) for row in seen],
         "fitted, on the same rows": [_with(row, fitted) for row in seen],
         "fitted, disturbance held out": by_disturbance,
-        "fitted, script held out": _held_out(seen, lambda row: row.script),
+        "fitted, disturbance and sheet held out": _held_out(seen, "disturbance", "sheet"),
     }
     console.print(_table("Rows to set certainty on", results))
     if is_detailed:
@@ -109,19 +111,29 @@ def _fit(seen: Sequence[Seen]) -> Weights:
     signs = np.array([[1.0, *row.signs[1:]] for row in seen])
     side = np.array([1.0 if row.judged.is_right else -1.0 for row in seen])
 
-    def unlikeliness(weights: Floats) -> float:
-        lost = np.logaddexp(0.0, -side * (signs @ weights))
-        return float(lost.mean() + _DRAW @ weights**2)
+    def unlikeliness(weights: Floats) -> tuple[float, Floats]:
+        """And how it grows with each weight."""
+        against = -side * (signs @ weights)
+        lost = np.logaddexp(0.0, against).mean() + _DRAW @ weights**2
+        return float(lost), 2 * _DRAW * weights - signs.T @ (side * expit(against)) / len(seen)
 
     # What speaks for a row may not count against it, nor the other way about.
     bounds = [(None, None), (0.0, None), (None, 0.0), (None, 0.0), (0.0, None), (0.0, None)]
-    return Weights(*map(float, minimize(unlikeliness, np.zeros(len(bounds)), bounds=bounds).x))
+    start = np.zeros(len(bounds))
+    return Weights(*map(float, minimize(unlikeliness, start, jac=True, bounds=bounds).x))
 
 
-def _held_out(seen: Sequence[Seen], of: Callable[[Seen], str]) -> list[Judged]:
-    """Each row by weights that no row of its disturbance, or script, had a part in; in order."""
-    weights = {name: fit([row for row in seen if of(row) != name]) for name in set(map(of, seen))}
-    return [_with(row, weights[of(row)]) for row in seen]
+def _held_out(seen: Sequence[Seen], *parts: Literal["disturbance", "sheet"]) -> list[Judged]:
+    """Each row by weights that no row of its disturbance, and sheet, had a part in; in order."""
+
+    def place(row: Seen) -> tuple[str, ...]:
+        return tuple(getattr(row, part) for part in parts)
+
+    def others(of: tuple[str, ...]) -> list[Seen]:
+        return [row for row in seen if not any(map(eq, of, place(row)))]
+
+    weights = {of: fit(others(of)) for of in set(map(place, seen))}
+    return [_with(row, weights[place(row)]) for row in seen]
 
 
 def _with(row: Seen, weights: Mapping[Claim, Weights]) -> Judged:
@@ -155,7 +167,7 @@ def _seen(name: str, scenario: Scenario, place: Path) -> Iterator[Seen]:
     for pair in match_rows(rows, read_table(place / "truth.csv"), COLLAR_S):
         of_row = signs.get(id(pair.log))
         if of_row is not None:
-            yield Seen(scenario.name, name, of_row, judge_pair(pair))
+            yield Seen(sheet.id, name, of_row, judge_pair(pair))
 
 
 def _table(title: str, results: dict[str, list[Judged]]) -> Table:

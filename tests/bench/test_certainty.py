@@ -27,7 +27,7 @@ from voxlog.follow.certainty import (
 def test_only_fit_voices_speak(script: str) -> None:
     scenario = load_scenario(SHEETS / f"{script}.yaml")
     assert {cast.voice for cast in scenario.cast.values()} <= set(FIT)
-    assert Path(scenario.sheet.file).stem in ("ferry", "lock")
+    assert Path(scenario.sheet.file).stem in ("ferry", "lock", "mill")
 
 
 def test_no_disturbance_is_a_setting_that_is_reported() -> None:

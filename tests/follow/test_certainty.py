@@ -49,9 +49,11 @@ def last(*rows: Event) -> Signs:
         (item(0), "said"),
         (item(0, flags=("repeated",)), "said"),
         (Event(0.0, 1.0, "reading", value=90.0), "said"),
-        (item(0, "negative"), "odd"),
+        (item(0, "negative"), "denied"),
+        (item(0, "negative", ("late",)), "denied"),
         (item(0, flags=("off-limit",)), "odd"),
         (item(0, flags=("uncertain",)), "odd"),
+        (Event(0.0, 1.0, "reading", value=90.0, flags=("off-limit",)), "odd reading"),
         (Event(0.0, 1.0, "callout", status="unconfirmed", flags=("misread",)), "misread"),
         (item(0, "unconfirmed"), "unanswered"),
         # Something came back, and nobody knows what; a go word was due after its announcement.

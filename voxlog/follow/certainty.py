@@ -2,7 +2,7 @@
 
 The judges say how well the words of a row fit. That is too sure where much is said that nobody
 understands, and by far for rows that say that something was *not* said. Here each row's p becomes
-what such rows were found to be worth, by a logistic regression for each of eight claims (Platt
+what such rows were found to be worth, by a logistic regression for each of ten claims (Platt
 1999, "Probabilistic outputs for support vector machines", with four signs more). Nothing else of a
 row is changed, and nothing that comes after its time is looked at but what its own claim waits for.
 """
@@ -19,10 +19,22 @@ from voxlog.follow.probability import log_odds, squash
 
 __all__ = ["WEIGHTS", "Claim", "Signs", "Weights", "certainty", "signs_of", "with_certainty"]
 
-Claim = Literal["said", "odd", "misread", "unclear", "unanswered", "unread", "unheard", "uncalled"]
-"""What a row claims: words as expected, words that a person must look at, a level read back wrong,
-words that could not be made out where an answer or a go word was due, a challenge or a level that
-nothing came back to, a step or a level of which nothing was said at all."""
+Claim = Literal[
+    "said",
+    "denied",
+    "odd",
+    "odd reading",
+    "misread",
+    "unclear",
+    "unanswered",
+    "unread",
+    "unheard",
+    "uncalled",
+]
+"""What a row claims: words as expected, a negative answer, words or a reading that a person must
+look at for another reason, a level read back wrong, words that could not be made out where an
+answer or a go word was due, a challenge or a level that nothing came back to, a step or a level of
+which nothing was said at all."""
 
 WINDOW_S = 180.0
 """How far back it is looked how much of the speech was understood, and how well."""
@@ -73,15 +85,21 @@ class Weights(NamedTuple):
     short: float
 
 
+_WITH_WORDS: Final[frozenset[Claim]] = frozenset(
+    {"said", "denied", "odd", "odd reading", "misread"}
+)
+
 WEIGHTS: Final[Mapping[Claim, Weights]] = {
-    "said": Weights(2.07, 0.45, -0.31, -0.29, 0.03, 0.00),
-    "odd": Weights(0.70, 0.71, -0.98, -0.21, 0.00, 0.00),
-    "misread": Weights(-3.30, 0.40, 0.00, -0.93, 0.62, 0.00),
-    "unclear": Weights(-1.10, 0.00, 0.00, -1.28, 0.00, 0.00),
-    "unanswered": Weights(0.34, 0.00, 0.00, -0.84, 0.25, 0.00),
-    "unread": Weights(-1.87, 0.40, -0.43, -1.72, 0.21, 0.00),
-    "unheard": Weights(-3.70, 0.69, -0.82, -0.87, 0.20, 0.68),
-    "uncalled": Weights(-2.09, 0.00, -0.04, -3.41, 0.51, 0.00),
+    "said": Weights(1.97, 0.40, -0.20, -0.36, 0.06, 0.00),
+    "denied": Weights(0.48, 0.73, -0.97, -0.08, 0.22, 0.00),
+    "odd": Weights(0.94, 0.47, -0.56, -0.97, 0.00, 0.00),
+    "odd reading": Weights(0.20, 1.30, 0.00, 0.00, 0.08, 0.00),
+    "misread": Weights(-1.97, 0.44, -0.10, -0.62, 0.37, 0.00),
+    "unclear": Weights(-0.62, 0.00, 0.00, -1.36, 0.00, 0.00),
+    "unanswered": Weights(0.01, 0.00, -0.16, -1.73, 0.32, 0.00),
+    "unread": Weights(-1.78, 0.36, -0.23, -1.79, 0.15, 0.00),
+    "unheard": Weights(-3.22, 0.67, -0.73, -1.11, 0.16, 0.28),
+    "uncalled": Weights(-2.08, 0.00, -0.03, -2.98, 0.41, 0.00),
 }
 """Set by `python -m tests.bench fit-certainty`, to be copied from there by hand."""
 
@@ -209,13 +227,16 @@ def _claim(row: Event) -> Claim:
     if row.status == "unconfirmed":
         is_unclear = row.kind == "cue" or "uncertain" in row.flags
         return "unclear" if is_unclear else "unanswered"
-    is_odd = row.status == "negative" or set(row.flags) - {"repeated"}
-    return "odd" if is_odd else "said"
+    if row.status == "negative":
+        return "denied"
+    if not set(row.flags) - {"repeated"}:
+        return "said"
+    return "odd reading" if row.kind == "reading" else "odd"
 
 
 def _has_words(row: Event) -> bool:
     """Whether a row says that the words of a step, a level or a reading were heard."""
-    return row.kind != "note" and _claim(row) in ("said", "odd", "misread")
+    return row.kind != "note" and _claim(row) in _WITH_WORDS
 
 
 def _is_unclear(row: Event) -> bool:
