@@ -4,8 +4,8 @@ What sets constants, and what is reported here, never meet:
 
 - voices: `FIT` and those of the model's fitting set constants; here only `REPORT` voices speak.
 - sheets and scripts: constants are set on the scenarios `fit-*`, whose sheet is hypoxia-25, and on
-  `sheets/ferry.yaml` and `sheets/lock.yaml`; here the sheets are `drill.yaml`, `kiln.yaml` and
-  `dome.yaml` of that folder, the scripts `unseen-*.yaml`, used for nothing else.
+  `sheets/ferry.yaml`, `lock.yaml` and `mill.yaml`; here the sheets are `drill.yaml`, `kiln.yaml`
+  and `dome.yaml` of that folder, the scripts `unseen-*.yaml`, used for nothing else.
 - noise: the settings of `samples_synthetic/setting.py` are in no fitting, but for two rows to
   compare with: `clean`, and `compressor`, the kind of noise of the shipped scenarios. The noise
   under settings of the voice is of that kind too. The seeds are of no other recording.
