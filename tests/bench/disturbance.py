@@ -252,4 +252,4 @@ DISTURBANCES: Final[Mapping[str, Disturbance]] = {
         Setting(over=20, talk="people", talk_over=8), pause_s=1, lines=_ANOTHER_NET
     ),
 }
-"""Name to disturbance; what each is like was chosen by ear and by how much of it is understood."""
+"""Name to disturbance; what each is like was chosen by how much of it is understood."""
