@@ -1,5 +1,6 @@
 """Callouts and read-backs, times, readings, holds and talk, as tables of what was said when."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
@@ -10,14 +11,15 @@ from voxlog.follow.event import Event
 from voxlog.follow.judge_aside import Spoken, judge_asides
 
 GIVEN = Event(start=100.0, end=100.4, kind="cue", phase="plateau", item="masks-off")
+ANNOUNCED = replace(GIVEN, status="unconfirmed")
 
 
 def judged(
-    *said: tuple[float, dict[str, float]], phase: str = "ascent", cue: Event = GIVEN
+    *said: tuple[float, dict[str, float]], phase: str = "ascent", cues: Sequence[Event] = (GIVEN,)
 ) -> list[Event]:
     """Rows of what was said: seconds, and evidence by the words. An utterance lasts one second."""
     spoken = [Spoken(weighed(FLIGHT, start, **heard), phase) for start, heard in said]
-    return judge_asides(FLIGHT.sheet, spoken, [cue])
+    return judge_asides(FLIGHT.sheet, spoken, cues)
 
 
 def rows(*said: tuple[float, dict[str, float]], phase: str = "ascent") -> list[str]:
@@ -186,10 +188,18 @@ def test_elapsed_times(start: float, words: str, expected: str) -> None:
 def test_times_are_late_by_the_first_one_where_the_go_word_was_not_heard(
     called: list[tuple[float, str]], expected: list[str]
 ) -> None:
-    announced = replace(GIVEN, status="unconfirmed")
     said = [(start, {words: 6.0}) for start, words in called]
-    found = judged(*said, phase="plateau", cue=announced)
+    found = judged(*said, phase="plateau", cues=[ANNOUNCED])
     assert [" ".join(shown(row)).removeprefix("callout time-off - ") for row in found] == expected
+
+
+@pytest.mark.parametrize("before", [replace(cue, start=60.0) for cue in (GIVEN, ANNOUNCED)])
+@pytest.mark.parametrize(("again", "flags"), [(GIVEN, ("late",)), (ANNOUNCED, ())])
+def test_times_go_by_the_last_time_that_the_cue_was_given(
+    before: Event, again: Event, flags: tuple[str, ...]
+) -> None:
+    (row,) = judged((125, {"time_twenty": 6.0}), phase="plateau", cues=[before, again])
+    assert row.flags == flags
 
 
 @pytest.mark.parametrize(

@@ -49,8 +49,9 @@ class Spoken:
 def judge_asides(sheet: Sheet, spoken: Sequence[Spoken], cues: Sequence[Event]) -> list[Event]:
     """The rows of all asides, in time order.
 
-    cues: the rows of the cues. Of one whose go word was not heard the moment is not known; the
-    first elapsed time that is called then says when it was, and the others are late by that.
+    cues: the rows of the cues, of which the last of each counts. Where its go word was not heard
+    the moment is not known; the first elapsed time that is called then says when it was, and the
+    others are late by that.
     """
     return _Asides(sheet, cues).judge(spoken)
 
@@ -60,8 +61,9 @@ class _Asides:
 
     def __init__(self, sheet: Sheet, cues: Sequence[Event]) -> None:
         self._sheet = sheet
-        self._moments = {cue.item: cue.start for cue in cues}
-        self._unheard = {cue.item for cue in cues if cue.status == "unconfirmed"}
+        last = {cue.item: cue for cue in cues}
+        self._moments = {item: cue.start for item, cue in last.items()}
+        self._unheard = {item for item, cue in last.items() if cue.status == "unconfirmed"}
         self._callouts = {(p.id, c.id): c for p in sheet.phases for c in p.callouts}
         self._elapsed = {(p.id, e.id): e for p in sheet.phases for e in p.elapsed}
         self._readings = sheet.readings_by_place
